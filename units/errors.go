@@ -2,7 +2,8 @@ package units
 
 import (
 	"errors"
-	"fmt"
+	"math"
+	"strconv"
 )
 
 // ErrOutOfRange is what errors.Is finds in every RangeError.
@@ -15,6 +16,13 @@ var ErrAmbiguous = errors.New("ambiguous unit")
 
 // ErrSyntax marks text that is not a number followed by a known unit.
 var ErrSyntax = errors.New("not a number with a known unit")
+
+// ErrNoAmbient marks a gauge pressure that was to become absolute without an
+// ambient pressure.
+var ErrNoAmbient = errors.New("gauge pressure without an ambient pressure")
+
+// ErrMissing marks a value that was needed and never given.
+var ErrMissing = errors.New("value not given")
 
 // ErrNoConvergence marks an iteration that ended without meeting its
 // tolerance; the message gives the iterations and the residual.
@@ -31,18 +39,18 @@ type RangeError struct {
 }
 
 // Error reads like "moisture.SaturationPressure: t = 200 K, accepted 273.15 to
-// 647.096 K". A bound at infinity is worded as "at least" or "at most".
+// 647.096 K". A bound at infinity or at the largest float64 is worded as "at
+// least" or "at most", a lower bound at the smallest one as "above 0".
 func (e *RangeError) Error() string {
 	prefix := ""
 	if e.Func != "" {
 		prefix = e.Func + ": "
 	}
-	unit := ""
-	if e.Unit != "" {
-		unit = " " + e.Unit
+	value := shortFloat(e.Value)
+	if value == shortFloat(e.Min) || value == shortFloat(e.Max) { // rounding would hide the reason
+		value = strconv.FormatFloat(e.Value, 'g', -1, 64)
 	}
-	return fmt.Sprintf("%s%s = %s%s, accepted %s%s",
-		prefix, e.Arg, shortFloat(e.Value), unit, acceptedBounds(e.Min, e.Max), unit)
+	return prefix + e.Arg + " = " + withUnit(value, e.Unit) + ", accepted " + e.accepted()
 }
 
 // Is makes errors.Is(err, ErrOutOfRange) true.
@@ -55,4 +63,33 @@ func CheckRange(fn, arg string, value, lo, hi float64, unit string) error {
 		return nil
 	}
 	return &RangeError{Func: fn, Arg: arg, Unit: unit, Value: value, Min: lo, Max: hi}
+}
+
+func shortFloat(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
+
+// accepted words the accepted range.
+func (e *RangeError) accepted() string {
+	noTop, noBottom := e.Max >= math.MaxFloat64, e.Min <= -math.MaxFloat64
+	lower := withUnit("at least "+shortFloat(e.Min), e.Unit)
+	if e.Min == math.SmallestNonzeroFloat64 {
+		lower = withUnit("above 0", e.Unit)
+	}
+	switch {
+	case noTop && noBottom:
+		return "any finite value"
+	case noTop:
+		return lower
+	case noBottom:
+		return withUnit("at most "+shortFloat(e.Max), e.Unit)
+	case e.Min == math.SmallestNonzeroFloat64:
+		return "above 0 to " + withUnit(shortFloat(e.Max), e.Unit)
+	}
+	return shortFloat(e.Min) + " to " + withUnit(shortFloat(e.Max), e.Unit)
+}
+
+func withUnit(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + " " + unit
 }

@@ -1,0 +1,321 @@
+package units
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Quantity is any of the quantity types of this package, for the generic
+// functions Format and Accepted.
+type Quantity interface {
+	~float64
+	fmt.Stringer
+	definition() *definition
+}
+
+// definition is what parsing and printing need to know about one type.
+type definition struct {
+	name    string  // of the type, as in ParseName
+	noun    string  // in words, for error texts
+	example string  // text that is accepted
+	lo, hi  float64 // accepted values in SI, inclusive
+	units   []unit  // the first is the SI unit, or percent
+	shows   []show  // for String, ascending; empty means the SI unit
+	refuses []refusal
+	// special reads unit texts that no fixed list can hold; found is false when
+	// the text is none of its own.
+	special func(text string) (u unit, found bool, err error)
+}
+
+// unit is one unit with its spellings; an amount x of it is (x + offset) factor
+// / per in SI. Two integers round once where one decimal factor rounds twice,
+// so that "7.9 mm" is the float64 nearest to 0.0079.
+type unit struct {
+	name     string // as printed
+	factor   float64
+	per      float64 // zero means 1
+	also     string  // more spellings, split by "|"; "~" in front: in any letter case
+	offset   float64
+	shift    int  // power of ten, applied to the decimal digits before rounding
+	positive bool // refuses numbers below zero: a depth of vacuum
+}
+
+// show says that String uses the named unit from this SI magnitude up.
+type show struct {
+	from float64
+	unit string
+}
+
+// refusal is a spelling that is known and not accepted, with what to write.
+type refusal struct {
+	spellings string // split by "|", "~" as in unit
+	say       string
+	err       error
+}
+
+// Bounds of the quantities that have none of their own: every finite value.
+const (
+	mostNegative = -math.MaxFloat64
+	mostPositive = math.MaxFloat64
+)
+
+// maxText is the longest text read, in bytes.
+const maxText = 200
+
+// toSI converts x of unit u to SI. With a shift x is in SI already.
+func (u unit) toSI(x float64) float64 {
+	if u.shift != 0 {
+		return x
+	}
+	if u.offset != 0 {
+		x += u.offset
+	}
+	x *= u.factor
+	if u.per != 0 {
+		x /= u.per
+	}
+	return x
+}
+
+// fromSI converts an SI value to unit u.
+func (u unit) fromSI(v float64) float64 {
+	if u.per != 0 {
+		v *= u.per
+	}
+	return v/u.factor - u.offset
+}
+
+// parse reads a number with a unit as a value of type Q.
+func parse[Q Quantity](text string) (Q, error) {
+	var none Q
+	d := none.definition()
+	v, err := d.parse(text)
+	if err != nil {
+		return none, err
+	}
+	return Q(v), nil
+}
+
+// parse returns the SI value of text.
+func (d *definition) parse(text string) (float64, error) {
+	number, rest, err := splitNumber(text)
+	if err != nil {
+		return 0, d.fail(text, fmt.Sprintf("%v; write for instance %q", err, d.example), ErrSyntax)
+	}
+	u, err := d.find(rest)
+	if err != nil {
+		return 0, d.fail(text, err.Error(), sentinel(err))
+	}
+	x, err := strconv.ParseFloat(shiftPoint(number, u.shift), 64)
+	if err != nil && !errors.Is(err, strconv.ErrRange) { // an overflow goes on as an infinity
+		return 0, d.fail(text, "the number cannot be read", ErrSyntax)
+	}
+	if u.positive {
+		if err := CheckRange(d.function(), d.noun, x, 0, mostPositive, u.name); err != nil {
+			return 0, err
+		}
+	}
+	v := u.toSI(x)
+	if v == 0 && u.offset == 0 && !isZero(number) {
+		return 0, d.fail(text, "too close to zero to be held", ErrOutOfRange)
+	}
+	return v, d.check(d.function(), v)
+}
+
+// check refuses SI values outside the range of the type.
+func (d *definition) check(fn string, v float64) error {
+	if v >= d.lo && v <= d.hi {
+		return nil
+	}
+	u := d.units[0]
+	return CheckRange(fn, d.noun, u.fromSI(v), u.fromSI(d.lo), u.fromSI(d.hi), u.name)
+}
+
+func (d *definition) function() string { return "units.Parse" + d.name }
+
+// fail words a refusal of text.
+func (d *definition) fail(text, why string, sentinel error) error {
+	return refuse(d.function(), text, why, sentinel)
+}
+
+// refuse words a refusal of text by function fn, so that errors.Is finds the
+// sentinel.
+func refuse(fn, text, why string, sentinel error) error {
+	return fmt.Errorf("%s: %w: %s: %s", fn, sentinel, quoteShort(text), why)
+}
+
+// find returns the unit spelled by text.
+func (d *definition) find(text string) (unit, error) {
+	if text == "" {
+		return unit{}, &unitError{"the unit is missing; accepted: " + d.accepted(), ErrSyntax}
+	}
+	if strings.HasPrefix(text, ",") {
+		return unit{}, &unitError{"the decimal mark is a point", ErrSyntax}
+	}
+	if strings.HasPrefix(text, "/") {
+		return unit{}, &unitError{"fractions are not read; write a decimal number", ErrSyntax}
+	}
+	norm := normalise(text)
+	for _, u := range d.units {
+		if spelled(norm, u.name) || spelled(norm, u.also) {
+			return u, nil
+		}
+	}
+	for _, r := range d.refuses {
+		if spelled(norm, r.spellings) {
+			return unit{}, &unitError{r.say, r.err}
+		}
+	}
+	if d.special != nil {
+		if u, found, err := d.special(norm); found || err != nil {
+			return u, err
+		}
+	}
+	return unit{}, &unitError{fmt.Sprintf("unit %s is not known; accepted: %s", quoteShort(text), d.accepted()), ErrSyntax}
+}
+
+// accepted lists the unit names in the order of the table.
+func (d *definition) accepted() string { return strings.Join(d.names(), ", ") }
+
+func (d *definition) names() []string {
+	names := make([]string, len(d.units))
+	for i, u := range d.units {
+		names[i] = u.name
+	}
+	return names
+}
+
+// unitError is the reason why a unit was refused; it becomes part of a longer
+// message.
+type unitError struct {
+	say string
+	err error
+}
+
+func (e *unitError) Error() string { return e.say }
+func (e *unitError) Unwrap() error { return e.err }
+
+// sentinel returns which of the package's sentinels err stands for.
+func sentinel(err error) error {
+	for _, s := range []error{ErrAmbiguous, ErrNoAmbient, ErrOutOfRange} {
+		if errors.Is(err, s) {
+			return s
+		}
+	}
+	return ErrSyntax
+}
+
+// splitNumber cuts text into a decimal number and what follows it. Only digits,
+// a decimal point and a decimal exponent are read: no infinities, hexadecimal
+// numbers or digit separators.
+func splitNumber(text string) (number, rest string, err error) {
+	s := strings.TrimSpace(text)
+	switch {
+	case s == "":
+		return "", "", errors.New("the text is empty")
+	case len(s) > maxText:
+		return "", "", fmt.Errorf("longer than %d bytes", maxText)
+	}
+	if after, found := strings.CutPrefix(s, "−"); found { // U+2212, the typographic minus
+		s = "-" + after
+	}
+	i := 0
+	if s[0] == '+' || s[0] == '-' {
+		i++
+	}
+	start := i
+	i = skipDigits(s, i)
+	digits := i - start
+	if i < len(s) && s[i] == '.' {
+		end := skipDigits(s, i+1)
+		digits += end - i - 1
+		i = end
+	}
+	if digits == 0 {
+		return "", "", errors.New("it does not start with a number")
+	}
+	i = skipExponent(s, i)
+	return s[:i], strings.TrimSpace(s[i:]), nil
+}
+
+func skipDigits(s string, i int) int {
+	for i < len(s) && '0' <= s[i] && s[i] <= '9' {
+		i++
+	}
+	return i
+}
+
+// skipExponent returns the end of a decimal exponent at i, or i if there is none.
+func skipExponent(s string, i int) int {
+	if i >= len(s) || s[i] != 'e' && s[i] != 'E' {
+		return i
+	}
+	j := i + 1
+	if j < len(s) && (s[j] == '+' || s[j] == '-') {
+		j++
+	}
+	if end := skipDigits(s, j); end > j {
+		return end
+	}
+	return i
+}
+
+// shiftPoint returns the decimal number times a power of ten, digits unchanged.
+func shiftPoint(number string, power int) string {
+	if power == 0 {
+		return number
+	}
+	mantissa, exponent, _ := strings.Cut(strings.ToLower(number), "e")
+	e, err := strconv.Atoi(exponent)
+	if err != nil && exponent != "" { // beyond any float64, with or without the shift
+		return number
+	}
+	return mantissa + "e" + strconv.Itoa(e+power)
+}
+
+// isZero reports whether every digit of the mantissa of number is 0.
+func isZero(number string) bool {
+	mantissa, _, _ := strings.Cut(strings.ToLower(number), "e")
+	return !strings.ContainsAny(mantissa, "123456789")
+}
+
+// spelling maps typographic variants of unit signs onto one.
+var spelling = strings.NewReplacer(
+	"µ", "u", "μ", "u", "²", "2", "³", "3", "^", "",
+	"·", ".", "⋅", ".", "*", ".", "℃", "°C", "℉", "°F", "º", "°", "Δ", "Δ", "∆", "Δ",
+)
+
+// tighten removes the blanks that do not matter.
+var tighten = strings.NewReplacer(
+	" /", "/", "/ ", "/", " .", ".", ". ", ".", " (", "(", "( ", "(", " )", ")", ") ", ")",
+	" ,", ",", ", ", ",", "° ", "°", "Δ ", "Δ",
+)
+
+// normalise returns text with one sign for each typographic variant and
+// without the blanks that do not matter.
+func normalise(text string) string {
+	return tighten.Replace(strings.Join(strings.Fields(spelling.Replace(text)), " "))
+}
+
+// spelled reports whether norm is one of the spellings, which are split by "|".
+func spelled(norm, spellings string) bool {
+	return slices.ContainsFunc(strings.Split(spellings, "|"), func(s string) bool {
+		if s, anyCase := strings.CutPrefix(s, "~"); anyCase {
+			return strings.EqualFold(norm, normalise(s))
+		}
+		return s != "" && norm == normalise(s)
+	})
+}
+
+// quoteShort quotes text, cut to a readable length.
+func quoteShort(text string) string {
+	const most = 60
+	if len(text) > most {
+		return strconv.Quote(text[:most]) + "..."
+	}
+	return strconv.Quote(text)
+}
