@@ -1,0 +1,78 @@
+package vacuum
+
+import "example.com/drydown/units"
+
+// Tube is a plain tube of the given inner diameter and length.
+func Tube(bore, length units.Length) Passage {
+	return Passage{{Name: "tube", Bore: bore, Length: length}}
+}
+
+// Orifice is a hole in a thin plate.
+func Orifice(bore units.Length) Passage {
+	return Passage{{Name: "orifice", Bore: bore}}
+}
+
+// Capillary is a capillary tube used as expansion device. Its bore enters to
+// the fourth power.
+func Capillary(bore, length units.Length) Passage {
+	return Passage{{Name: "capillary", Bore: bore, Length: length}}
+}
+
+// ExpansionOrifice is a fixed-orifice expansion device, or an expansion valve
+// nearly closed, given by the diameter of the opening.
+func ExpansionOrifice(bore units.Length) Passage {
+	return Passage{{Name: "expansion orifice", Bore: bore}}
+}
+
+// BallValve is an open full-bore ball valve: a tube of its bore and length.
+func BallValve(bore, length units.Length) Passage {
+	return Passage{{Name: "ball valve", Bore: bore, Length: length}}
+}
+
+// Bend is a bend of the given bore, length along its axis and angle in degrees,
+// 0 to 360, as a straight tube longer by 1.33·(angle/180)·bore (W. Umrath, ed.,
+// Fundamentals of Vacuum Technology, sec. 1.5.3, from memory).
+func Bend(bore, axial units.Length, angle float64) Passage {
+	return Passage{{Name: "bend", Bore: bore, Length: axial + units.Length(1.33*angle/180)*bore}}
+}
+
+// Default sizes of the parts below; all common practice, none measured. Write
+// the Passage out with the part's own sizes when they are known.
+const (
+	// HoseFittingShare is the bore of a hose's end fitting over the hose's bore.
+	HoseFittingShare = 0.75
+	// HoseFittingLength is the length of one end fitting.
+	HoseFittingLength = 25 * units.Millimetre
+	// ValveCoreBore and ValveCoreLength stand for a valve core pressed open: one
+	// round hole with about the flow of the crescent around its pin.
+	ValveCoreBore   = 2.2 * units.Millimetre
+	ValveCoreLength = 10 * units.Millimetre
+	// CoreToolBore and CoreToolLength are the free way through a core removal
+	// tool with the core pulled back.
+	CoreToolBore   = 6 * units.Millimetre
+	CoreToolLength = 70 * units.Millimetre
+)
+
+// Hose is a hose of inner diameter bore with a narrower fitting at each end,
+// HoseFittingShare of its bore and HoseFittingLength long (common practice).
+// length is the whole length.
+func Hose(bore, length units.Length) Passage {
+	fitting := Segment{Name: "hose fitting", Bore: HoseFittingShare * bore, Length: HoseFittingLength}
+	return Passage{fitting, {Name: "hose", Bore: bore, Length: length}, fitting}
+}
+
+// ValveCore is a valve core left in place and pressed open, ValveCoreBore by
+// ValveCoreLength (common practice).
+func ValveCore() Passage {
+	return Passage{{Name: "valve core", Bore: ValveCoreBore, Length: ValveCoreLength}}
+}
+
+// CoreTool is a core removal tool, CoreToolBore by CoreToolLength (common
+// practice), with the core still in place or pulled back.
+func CoreTool(coreIn bool) Passage {
+	tool := Passage{{Name: "core tool", Bore: CoreToolBore, Length: CoreToolLength}}
+	if coreIn {
+		return Series(ValveCore(), tool)
+	}
+	return tool
+}

@@ -1,0 +1,36 @@
+package vacuum
+
+// Coefficients of the reduced flow rate of a long tube, G = δ/4 + s(δ), with
+// s = slipFar + Σ a/(1 + δ/b)². They are fitted to the S-model solution of the
+// linearised kinetic equation for diffuse walls, recomputed by collocation, 17
+// values from δ = 0.001 to 20; the fit keeps G within 0.06 % of all of them and
+// meets both limits, s(0) = 8/(3√π) and G = δ/4 + 1.018. Squares are used
+// because their integral needs no logarithm.
+const (
+	slipFar = 1.018
+	slipA1  = 0.02943871
+	slipB1  = 0.01854493
+	slipA2  = 0.15183235
+	slipB2  = 0.24106663
+	slipA3  = 0.15655665
+	slipB3  = 2.11314206
+	slipA4  = 8/(3*rootPi) - slipFar - slipA1 - slipA2 - slipA3
+	slipB4  = 15.23295829
+	rootPi  = 1.772453850905516
+)
+
+// ReducedTubeFlow is G(δ) of a long circular tube with diffuse walls: the mass
+// flow is G·πR³·(dp/dx)/v0, with δ = R·p/(µ·v0) and v0 = √(2RT/M). It follows
+// the S-model within 0.06 % of its tabulated values; δ is 0 or more, otherwise
+// the answer is meaningless.
+func ReducedTubeFlow(delta float64) float64 { return delta/4 + meanSlip(delta, delta) }
+
+// meanSlip is the mean of s over δ from d2 to d1, (S(d1)-S(d2))/(d1-d2), in a
+// form in which nothing cancels.
+func meanSlip(d1, d2 float64) float64 {
+	return slipFar +
+		slipA1/((1+d1*(1/slipB1))*(1+d2*(1/slipB1))) +
+		slipA2/((1+d1*(1/slipB2))*(1+d2*(1/slipB2))) +
+		slipA3/((1+d1*(1/slipB3))*(1+d2*(1/slipB3))) +
+		slipA4/((1+d1*(1/slipB4))*(1+d2*(1/slipB4)))
+}
