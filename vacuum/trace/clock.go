@@ -1,0 +1,170 @@
+package trace
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// stampLayouts are the built-in layouts. Fractions of a second follow the
+// seconds in any of them. Day-first with full stops is the one national order
+// that no other country writes; orders with slashes that start with day or
+// month are left to the caller.
+var stampLayouts = [...]string{
+	time.RFC3339,
+	"2006-01-02T15:04:05Z0700",
+	"2006-01-02T15:04:05",
+	"2006-01-02T15:04Z07:00",
+	"2006-01-02T15:04",
+	"2006/01/02T15:04:05Z07:00",
+	"2006/01/02T15:04:05",
+	"2006/01/02T15:04",
+	"20060102T150405Z0700",
+	"20060102T150405",
+	"02.01.2006T15:04:05",
+	"02.01.2006T15:04",
+}
+
+// acceptedStamps says in words what stampLayouts holds.
+const acceptedStamps = "2006-01-02T15:04:05Z (RFC 3339, blank or T, zone optional), 2006/01/02 15:04:05, " +
+	"20060102T150405, 02.01.2006 15:04:05; other orders through Options.Layouts"
+
+// stampParser parses time stamps in the one layout that the first row fits.
+type stampParser struct {
+	layout   string
+	own      bool // the layout is the caller's: text goes to it unchanged
+	zone     bool // the layout has a zone
+	location *time.Location
+}
+
+// newStampParser finds the layout that reads text.
+func newStampParser(text string, opts Options) (stampParser, bool) {
+	loc := opts.Location
+	if loc == nil {
+		loc = time.UTC
+	}
+	for _, layout := range opts.Layouts {
+		if _, err := time.ParseInLocation(layout, text, loc); err == nil {
+			return stampParser{layout: layout, own: true, zone: hasZone(layout), location: loc}, true
+		}
+	}
+	for _, layout := range stampLayouts {
+		p := stampParser{layout: layout, zone: hasZone(layout), location: loc}
+		if _, ok := p.parse(text); ok {
+			return p, true
+		}
+	}
+	return stampParser{}, false
+}
+
+func hasZone(layout string) bool {
+	return strings.Contains(layout, "Z07") || strings.Contains(layout, "-07") || strings.Contains(layout, "MST")
+}
+
+func (p *stampParser) parse(text string) (time.Time, bool) {
+	t, err := time.ParseInLocation(p.layout, text, p.location)
+	if err == nil {
+		return t, true
+	}
+	if p.own {
+		return time.Time{}, false
+	}
+	return p.parseTolerant(text)
+}
+
+// parseTolerant accepts what RFC 3339 allows in its notes and package time
+// refuses: blank or lower-case t, lower-case z, second 60, hour 24.
+func (p *stampParser) parseTolerant(text string) (time.Time, bool) {
+	text = strings.ToUpper(strings.TrimSpace(text))
+	for _, blank := range []string{"  ", " "} {
+		text = strings.Replace(text, blank, "T", 1)
+	}
+	text = strings.ReplaceAll(text, " ", "")
+	var extra time.Duration
+	if strings.Contains(text, "T24:00") {
+		text, extra = strings.Replace(text, "T24:00", "T00:00", 1), 24*time.Hour
+	}
+	if i := strings.Index(text, ":60"); i > 0 && strings.Count(text[:i], ":") == 1 {
+		text, extra = text[:i]+":59"+text[i+3:], extra+time.Second
+	}
+	t, err := time.ParseInLocation(p.layout, text, p.location)
+	return t.Add(extra), err == nil
+}
+
+// clockParts splits h:mm:ss or two of the three into numbers. Seconds may have
+// a fraction with either mark; minutes and seconds are below 60.
+func clockParts(b []byte) (parts [3]float64, n int, ok bool) {
+	for n < 3 {
+		i := bytes.IndexByte(b, ':')
+		cell := b
+		if i >= 0 {
+			cell = b[:i]
+		}
+		v, good := parseNumber(cell, bytes.IndexByte(cell, ',') >= 0)
+		if !good || v < 0 || (n > 0 && v >= 60) {
+			return parts, 0, false
+		}
+		parts[n] = v
+		n++
+		if i < 0 {
+			return parts, n, n >= 2
+		}
+		b = b[i+1:]
+	}
+	return parts, 0, false
+}
+
+// clockSeconds reads a clock or elapsed time in the given form as seconds.
+func clockSeconds(b []byte, form timeForm) (float64, bool) {
+	p, n, ok := clockParts(b)
+	switch {
+	case !ok:
+		return 0, false
+	case form == timeHMS && n == 3:
+		return p[0]*3600 + p[1]*60 + p[2], true
+	case form == timeHM && n == 2:
+		return p[0]*3600 + p[1]*60, true
+	case form == timeMS && n == 2:
+		return p[0]*60 + p[1], true
+	}
+	return 0, false
+}
+
+// decideTime finds the form of the time column from its unit and the first
+// cell that holds a time.
+func decideTime(l *layout, cell, date string, opts Options) error {
+	unit := l.timeUnit
+	if unit == "" {
+		unit = opts.TimeUnit
+	}
+	if unit != "" {
+		form, factor, ok := timeUnit(unit)
+		if !ok {
+			return fmt.Errorf("unknown time unit %q, accepted %s", unit, AcceptedTimeUnits)
+		}
+		if _, number := parseNumber([]byte(cell), l.comma); number == (form == timeNumber) && date == "" {
+			l.timeForm, l.timeFactor, l.format.Time = form, factor, unit
+			if form == timeNumber {
+				l.format.Time = squeeze(unit)
+			}
+			return nil
+		}
+	}
+	if date == "" {
+		if _, ok := clockSeconds([]byte(cell), timeHMS); ok {
+			l.timeForm, l.format.Time = timeHMS, "h:mm:ss"
+			return nil
+		}
+	}
+	stamp := strings.TrimSpace(date + " " + cell)
+	if p, ok := newStampParser(stamp, opts); ok {
+		l.timeForm, l.stamps, l.format.Time = timeStamp, p, "time stamp"
+		return nil
+	}
+	if _, ok := parseNumber([]byte(cell), l.comma); ok {
+		return fmt.Errorf("time column has no unit, accepted in the header, as \"time [s]\": %s", AcceptedTimeUnits)
+	}
+	return fmt.Errorf("time %q not understood, accepted: a number with a unit in the header (%s), h:mm:ss, or %s",
+		stamp, AcceptedTimeUnits, acceptedStamps)
+}

@@ -1,0 +1,416 @@
+package trace
+
+import (
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+
+	"example.com/drydown/units"
+)
+
+// maxIssues is how many issues are listed; more are only counted.
+const maxIssues = 1000
+
+// maxSeconds and maxPascal bound what can be a time and a pressure, so that
+// conversions stay finite.
+const (
+	maxSeconds = 1e12
+	maxPascal  = 1e12
+)
+
+// Reader reads a log row by row in constant memory, well under 1 MB, whatever
+// the length of the text. It is not safe for concurrent use.
+type Reader struct {
+	opts   Options
+	layout *layout
+	buf    *bufio.Reader
+	line   int
+	cellAt [][]byte
+	watch  watcher
+	issues issueList
+	err    error
+}
+
+// NewReader decides the format of r from its first 64 KiB. It answers a
+// FormatError when the text is empty, UTF-16, has no header that names a time
+// and a pressure, or when a unit is missing or not understood.
+func NewReader(r io.Reader, opts Options) (*Reader, error) {
+	if opts.StuckAfter == 0 {
+		opts.StuckAfter = 30
+	}
+	if opts.StuckAfter < 2 {
+		return nil, units.CheckRange("trace.NewReader", "StuckAfter", float64(opts.StuckAfter), 2, 1e9, "rows")
+	}
+	if opts.Ambient != 0 {
+		if err := units.CheckRange("trace.NewReader", "Ambient", float64(opts.Ambient), 1e4, 2e5, "Pa"); err != nil {
+			return nil, err
+		}
+	}
+	t := &Reader{opts: opts, buf: bufio.NewReaderSize(r, sampleSize)}
+	zipped, err := t.unzip()
+	if err != nil {
+		return nil, t.fail(0, err)
+	}
+	sample, err := t.buf.Peek(sampleSize)
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		return nil, t.fail(0, err)
+	}
+	whole := err != nil
+	mark := []byte("\ufeff")
+	if bytes.HasPrefix(sample, mark) {
+		sample = sample[len(mark):]
+		_, _ = t.buf.Discard(len(mark)) // it is in the buffer
+	}
+	l, err := decide(sample, whole, opts)
+	if err != nil {
+		return nil, t.fail(0, err)
+	}
+	l.format.Gzip = zipped
+	t.layout = l
+	t.issues.list = append(t.issues.list, l.preamble...)
+	for t.line < l.first {
+		if _, _, err := t.nextLine(); err != nil {
+			return nil, t.fail(t.line, err)
+		}
+	}
+	if l.timeForm == timeStamp && !l.stamps.zone && opts.Location == nil {
+		t.issues.add(t.line+1, MissingZone, "time stamps have no zone, read as UTC")
+	}
+	t.watch.stuckAfter = opts.StuckAfter
+	return t, nil
+}
+
+// unzip puts a gzip reader in front when the first two bytes say so.
+func (t *Reader) unzip() (bool, error) {
+	head, _ := t.buf.Peek(2)
+	if len(head) < 2 || head[0] != 0x1f || head[1] != 0x8b {
+		return false, nil
+	}
+	z, err := gzip.NewReader(t.buf)
+	if err != nil {
+		return true, err
+	}
+	t.buf = bufio.NewReaderSize(z, sampleSize)
+	return true, nil
+}
+
+func (t *Reader) fail(line int, err error) error {
+	var at *lineError
+	if errors.As(err, &at) {
+		line = at.line
+	}
+	if errors.Is(err, units.ErrAmbiguous) {
+		return fmt.Errorf("%w (%w)", &FormatError{t.opts.Name, line, err.Error()}, units.ErrAmbiguous)
+	}
+	return &FormatError{t.opts.Name, line, err.Error()}
+}
+
+// Format says how the text is understood.
+func (t *Reader) Format() Format { return t.layout.format }
+
+// Issues lists what was found so far, in the order of lines; at most 1000, the
+// last of which then counts the rest.
+func (t *Reader) Issues() []Issue { return t.issues.sorted() }
+
+// nextLine returns the next line without its end, and whether it had one.
+func (t *Reader) nextLine() (line []byte, ended bool, err error) {
+	end := byte('\n')
+	if t.layout.cr {
+		end = '\r'
+	}
+	line, err = t.buf.ReadSlice(end)
+	if errors.Is(err, bufio.ErrBufferFull) {
+		return nil, false, fmt.Errorf("line longer than %d bytes", sampleSize)
+	}
+	if len(line) == 0 && err != nil {
+		return nil, false, err
+	}
+	t.line++
+	if err != nil {
+		return line, false, nil // the error comes again with the next call
+	}
+	line = line[:len(line)-1]
+	if n := len(line); n > 0 && line[n-1] == '\r' {
+		line = line[:n-1]
+	}
+	return line, true, nil
+}
+
+// Next returns the next row. At the end of the text it answers io.EOF; a text
+// that breaks off (a torn gzip stream, a failing medium) answers that error and
+// the rows before it stand. A row that cannot be read still comes, with its
+// State saying so, as long as its time is known.
+func (t *Reader) Next() (Row, error) {
+	if t.err != nil {
+		return Row{}, t.err
+	}
+	for {
+		line, ended, err := t.nextLine()
+		if err != nil {
+			t.finish(err)
+			return Row{}, t.err
+		}
+		row, ok, err := t.parseLine(line, ended)
+		if err != nil {
+			t.err = t.fail(t.line, err)
+			return Row{}, t.err
+		}
+		if ok {
+			return row, nil
+		}
+	}
+}
+
+func (t *Reader) finish(err error) {
+	t.watch.finish(&t.issues)
+	t.err = io.EOF
+	if !errors.Is(err, io.EOF) {
+		t.err = t.fail(t.line+1, err)
+	}
+}
+
+// parseLine turns one line into a row; ok is false for lines without one.
+func (t *Reader) parseLine(line []byte, ended bool) (row Row, ok bool, err error) {
+	if len(bytes.TrimSpace(line)) == 0 {
+		return row, false, nil
+	}
+	if line[0] == '#' {
+		t.issues.add(t.line, SkippedLine, clip(line))
+		return row, false, nil
+	}
+	l := t.layout
+	t.cellAt, err = l.cells(t.cellAt[:0], line)
+	if err != nil || len(t.cellAt) != l.width {
+		return row, false, t.badLine(line, ended, err)
+	}
+	seconds, good := t.rowTime()
+	if !good {
+		return row, false, t.badTime(line, ended)
+	}
+	row = Row{Line: t.line, Time: seconds}
+	t.fillPressure(&row)
+	t.fillOthers(&row)
+	t.watch.check(&row, &t.issues)
+	if !ended {
+		t.issues.add(t.line, NoLineEnd, "the last row has no line end, its last digit may be cut")
+	}
+	return row, true, nil
+}
+
+// badLine sorts a line with the wrong number of cells.
+func (t *Reader) badLine(line []byte, ended bool, err error) error {
+	switch {
+	case !ended:
+		t.issues.add(t.line, TornEnd, "the file ends within a row: "+clip(line))
+	case err != nil:
+		t.issues.add(t.line, UnreadableCell, err.Error()+": "+clip(line))
+	default:
+		t.issues.add(t.line, RaggedRow, fmt.Sprintf("%d cells, the header has %d: %s", len(t.cellAt), t.layout.width, clip(line)))
+	}
+	return nil
+}
+
+// badTime sorts a row whose time cannot be read. A second header with the same
+// units is skipped; one with another unit ends the reading.
+func (t *Reader) badTime(line []byte, ended bool) error {
+	l := t.layout
+	if !l.json {
+		cols, isHeader, err := parseHeader(splitAll(line, l.sep), t.opts)
+		if isHeader {
+			for i := range cols {
+				if cols[i].unit != "" && cols[i].unit != l.columns[i].unit && l.columns[i].kind != ignored {
+					return fmt.Errorf("unit changes within the file: column %q was [%s], is [%s]; split the log there",
+						l.columns[i].name, l.columns[i].unit, cols[i].unit)
+				}
+			}
+			t.issues.add(t.line, SkippedLine, "header repeated")
+			return err
+		}
+	}
+	kind := UnreadableCell
+	if !ended {
+		kind = TornEnd
+	}
+	t.issues.add(t.line, kind, "time not understood: "+clip(line))
+	return nil
+}
+
+// fillPressure reads the first gauge.
+func (t *Reader) fillPressure(row *Row) {
+	c := t.layout.at[pressureColumn]
+	cell := t.cellAt[c]
+	v, state := t.reading(cell, &t.layout.columns[c], t.watch.lastRaw)
+	row.State = state
+	switch state {
+	case Good:
+		t.watch.lastRaw = v
+		row.Pressure = units.Pressure(toSI(v, t.layout.columns[c].scale))
+		if row.Pressure < 0 {
+			t.issues.add(t.line, NegativePressure, clip(cell)+" "+t.layout.columns[c].unit)
+			row.State, row.Pressure = Unreadable, 0
+		}
+	case OverRange:
+		t.issues.add(t.line, OverRangeReading, clip(cell))
+	case UnderRange:
+		t.issues.add(t.line, UnderRangeReading, clip(cell))
+	case Missing:
+		if len(cell) == 0 {
+			t.issues.add(t.line, MissingReading, "blank pressure")
+		} else {
+			t.issues.add(t.line, SentinelReading, clip(cell))
+		}
+	}
+}
+
+// reading parses a cell that should hold a number.
+func (t *Reader) reading(cell []byte, c *column, last float64) (float64, State) {
+	v, ok := parseNumber(cell, t.layout.comma)
+	if !ok {
+		if state, word := parseState(cell); word {
+			return 0, state
+		}
+		number, unit := splitUnit(cell)
+		v, ok = parseNumber(number, t.layout.comma)
+		switch {
+		case !ok:
+			t.issues.add(t.line, UnreadableCell, fmt.Sprintf("%s in column %q", clip(cell), c.name))
+			return 0, Unreadable
+		case squeeze(unit) != squeeze(c.unit):
+			t.issues.add(t.line, UnitConflict, fmt.Sprintf("%s in column %q, whose unit is %s", clip(cell), c.name, c.unit))
+			return 0, Unreadable
+		}
+	}
+	if t.sentinel(v, last) {
+		return 0, Missing
+	}
+	if !(math.Abs(toSI(v, c.scale)) < maxPascal) {
+		t.issues.add(t.line, UnreadableCell, clip(cell)+" is beyond any pressure or temperature")
+		return 0, Unreadable
+	}
+	return v, Good
+}
+
+func (t *Reader) sentinel(v, last float64) bool {
+	if t.opts.Sentinels != nil {
+		for _, s := range t.opts.Sentinels {
+			if v == s {
+				return true
+			}
+		}
+		return false
+	}
+	switch v {
+	case -999, -9999, -99999:
+		return true
+	case 9999, 99999, 999999:
+		return !(last >= 0.9*v && last <= 1.1*v)
+	}
+	return false
+}
+
+func toSI(v float64, s scale) float64 { return s.offset + s.factor*v }
+
+// fillOthers reads temperature and second gauge; what is no number is left out
+// and reported.
+func (t *Reader) fillOthers(row *Row) {
+	if c := t.layout.at[temperatureColumn]; c >= 0 {
+		if v, state := t.reading(t.cellAt[c], &t.layout.columns[c], 0); state == Good {
+			row.Temperature = units.Temperature(toSI(v, t.layout.columns[c].scale))
+			if !(row.Temperature > 0) {
+				t.issues.add(t.line, UnreadableCell, "temperature below absolute zero: "+clip(t.cellAt[c]))
+				row.Temperature = 0
+			}
+		}
+	}
+	if c := t.layout.at[secondColumn]; c >= 0 {
+		if v, state := t.reading(t.cellAt[c], &t.layout.columns[c], t.watch.lastSecond); state == Good {
+			t.watch.lastSecond = v
+			row.Second = units.Pressure(toSI(v, t.layout.columns[c].scale))
+			row.HasSecond = row.Second >= 0
+		}
+	}
+}
+
+// rowTime reads the time of the current cells as seconds since the first row.
+func (t *Reader) rowTime() (float64, bool) {
+	l := t.layout
+	cell := t.cellAt[l.at[timeColumn]]
+	var seconds float64
+	switch l.timeForm {
+	case timeStamp:
+		text := string(cell)
+		if k := l.at[dateColumn]; k >= 0 {
+			text = string(t.cellAt[k]) + " " + text
+		}
+		stamp, ok := l.stamps.parse(text)
+		if !ok {
+			return 0, false
+		}
+		if !t.watch.started {
+			t.watch.start = stamp
+		}
+		seconds = stamp.Sub(t.watch.start).Seconds()
+	case timeNumber:
+		v, ok := parseNumber(cell, l.comma)
+		if !ok || !(math.Abs(v*l.timeFactor) < maxSeconds) {
+			return 0, false
+		}
+		seconds = v * l.timeFactor
+	default:
+		v, ok := clockSeconds(cell, l.timeForm)
+		if !ok || v > maxSeconds {
+			return 0, false
+		}
+		seconds = t.watch.unwrap(v, t.line, &t.issues)
+	}
+	return t.watch.since(seconds), true
+}
+
+// Read reads a whole log. With an error it still returns the rows and issues up
+// to that point. A log without a single usable reading is a FormatError.
+func Read(r io.Reader, opts Options) (Log, error) {
+	t, err := NewReader(r, opts)
+	if err != nil {
+		return Log{}, err
+	}
+	return t.readAll()
+}
+
+func (t *Reader) readAll() (Log, error) {
+	var log Log
+	hasT, has2 := t.layout.at[temperatureColumn] >= 0, t.layout.at[secondColumn] >= 0
+	var err error
+	for {
+		var row Row
+		if row, err = t.Next(); err != nil {
+			break
+		}
+		log.append(row, hasT, has2)
+	}
+	log.Start, log.Issues, log.Format = t.watch.start, t.Issues(), t.Format()
+	if !errors.Is(err, io.EOF) {
+		return log, err
+	}
+	if log.Len() == 0 {
+		return log, t.fail(t.line, errors.New("no row of data below the header"))
+	}
+	return log, nil
+}
+
+// ReadFile reads the log in a file; Options.Name defaults to its path.
+func ReadFile(path string, opts Options) (log Log, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return Log{}, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	if opts.Name == "" {
+		opts.Name = path
+	}
+	return Read(f, opts)
+}
