@@ -35,6 +35,7 @@ type segmentLaw struct {
 	radius   float64 // m
 	viscous  float64 // πR⁴/(16·Lv), times (p1+p2)/µ
 	rarefied float64 // 3πR²W/16, times v0 and the mean of s
+	long     float64 // W over the long tube's 8R/(3L): 0 for an orifice, 1 for a long tube
 	inertial float64 // 1/(area·Cd)²
 	tube     float64 // share of the resistance that turbulence multiplies
 	reynolds float64 // 2/(πR), times n·M/µ
@@ -59,6 +60,7 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 			radius:   r,
 			viscous:  area * r * r / (16 * viscousLength),
 			rarefied: 3 * area * w / 16,
+			long:     w * 3 * length / (8 * r),
 			inertial: 1 / (cd * cd),
 			tube:     length / viscousLength,
 			reynolds: 2 / (math.Pi * r),
@@ -73,7 +75,8 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 const sampson = 3 * math.Pi / 8
 
 // flow writes the flow of each species from side 1 to side 2 in mol/s, given
-// its partial pressures in Pa, 0 or more. out must not alias p1 or p2.
+// the partial pressures in Pa, 0 or more, in the order of the mixture's gases.
+// out must not alias p1 or p2; what is beyond the gases is set to 0.
 //
 // The split between species: x_i·n with the upstream composition, plus the
 // difference in molecular drift, plus diffusion,
@@ -85,7 +88,8 @@ const sampson = 3 * math.Pi / 8
 // and for diffusion at rest. B = Pe/(exp(Pe) - 1) is the exact solution of
 // diffusion against a flow along a tube: a sweep keeps the air out. Labels of
 // one gas have equal C_i, so that the terms beside x_i·n add up to nothing.
-func (l *law) flow(p1, p2 *[MaxSpecies]float64, ns int, out *[MaxSpecies]float64) {
+func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
+	ns := len(l.mix.gases)
 	total1, total2 := 0.0, 0.0
 	for i := range ns {
 		total1 += p1[i]
@@ -103,27 +107,28 @@ func (l *law) flow(p1, p2 *[MaxSpecies]float64, ns int, out *[MaxSpecies]float64
 	for i := range ns {
 		x[i] = p1[i] / total1
 	}
-	c, _ := l.total(&x, ns, total1, total2)
+	c, _ := l.total(&x, total1, total2)
 	n := c * (total1 - total2)
 	if ns == 1 {
 		out[0] = sign * n
 		return
 	}
-	l.split(p1, p2, &x, ns, total1, total2, n, out)
+	l.split(p1, p2, &x, total1, total2, n, out)
 	for i := range ns {
 		out[i] *= sign
 	}
 }
 
 // split distributes the total flow n over the species.
-func (l *law) split(p1, p2, x *[MaxSpecies]float64, ns int, total1, total2, n float64, out *[MaxSpecies]float64) {
+func (l *law) split(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, out *[MaxSpecies]float64) {
 	var mean, c [MaxSpecies]float64
+	ns := len(l.mix.gases)
 	for i := range ns {
 		mean[i] = (p1[i] + p2[i]) / (total1 + total2)
 	}
 	pm, average := (total1+total2)/2, 0.0
 	for i := range ns {
-		c[i] = 1 / (l.rt * (l.molecular/l.mix.speed[i] + l.diffusive*pm/l.mix.diffuse(i, &mean, ns)))
+		c[i] = 1 / (l.rt * (l.molecular/l.mix.speed[i] + l.diffusive*pm/l.mix.diffuse(i, &mean)))
 		average += x[i] * c[i]
 	}
 	dp := total1 - total2
@@ -150,8 +155,8 @@ func bernoulli(x float64) float64 {
 // total is the conductance n/(p1-p2) in mol/(s·Pa) of the whole gas at the
 // upstream mole fractions x and p1 >= p2, p1 > 0, and the excess resistance
 // that turbulence adds, as a factor on the laminar one.
-func (l *law) total(x *[MaxSpecies]float64, ns int, p1, p2 float64) (c, turbulence float64) {
-	b := l.mix.blend(x, ns)
+func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) (c, turbulence float64) {
+	b := l.mix.blend(x)
 	dp := p1 - p2
 	// Inertia: n² h = Δp, with h from the ellipse; its 1/X is over Δp below the
 	// critical pressure so that nothing is 0/0 at Δp = 0.
@@ -167,7 +172,7 @@ func (l *law) total(x *[MaxSpecies]float64, ns int, p1, p2 float64) (c, turbulen
 		s := &l.segments[i]
 		d1 := s.radius * p1 * perDelta
 		d2 := s.radius * p2 * perDelta
-		l.resist[i] = l.rt / (s.viscous*(p1+p2)/b.viscosity + s.rarefied*b.speed*meanSlip(d1, d2))
+		l.resist[i] = l.rt / (s.viscous*(p1+p2)/b.viscosity + s.rarefied*b.speed*s.slip(d1, d2))
 		r += l.resist[i]
 		h += s.inertial * d1 / (d1 + inertialDelta)
 		fastest = math.Max(fastest, s.reynolds*s.tube)
@@ -182,11 +187,19 @@ func (l *law) total(x *[MaxSpecies]float64, ns int, p1, p2 float64) (c, turbulen
 	return n / dp, (dp-n*n*h)/(n*r) - 1
 }
 
+// slip is the mean of s over δ from d2 to d1. What s loses against its
+// molecular value as the gas gets denser is a matter of long tubes; an orifice
+// has no Knudsen minimum. Between the two the loss goes with the share of the
+// long tube in the molecular resistance, for want of a reference.
+func (s *segmentLaw) slip(d1, d2 float64) float64 {
+	return slipFree + s.long*(meanSlip(d1, d2)-slipFree)
+}
+
 // inertialDelta is the rarefaction parameter of the upstream gas at which half
 // of the inertia counts. It makes an orifice into vacuum follow the rise from
 // molecular to choked flow within about 5 % of kinetic calculations
 // (F. Sharipov 2004, from memory).
-const inertialDelta = 12
+const inertialDelta = 10
 
 // Reynolds numbers between which laminar changes to turbulent friction.
 const (

@@ -185,9 +185,12 @@ type collision struct {
 	b      [5]float64
 }
 
+// The polynomials of the reference equations; read-only.
 var (
-	// lemmonJacobsen: Lemmon and Jacobsen 2004, eqs. (2) and (3).
 	lemmonJacobsen = collision{0.0266958, [5]float64{0.431, -0.4623, 0.08406, 0.005341, -0.00331}}
+	huber134a      = collision{0.021357, [5]float64{0.355404, -0.464337, 0.0257353}}
+	vogelPropane   = collision{0.021357, [5]float64{0.25104574, -0.47271238, 0, 0.060836515}}
+	vogelIsobutane = collision{0.021357, [5]float64{0.53583008, -0.45629630, 0.049911282}}
 )
 
 // lennardJones is the Chapman-Enskog viscosity of molar mass m in kg/mol,

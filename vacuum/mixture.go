@@ -63,7 +63,8 @@ type blend struct {
 // linearly, because the molecular flows of the species add, and the choked
 // outflow linearly between its pure values, which for heat-capacity ratios of
 // 1.1 to 1.67 is within 1 % of the flow for the mixed ratio.
-func (m *mixture) blend(x *[MaxSpecies]float64, ns int) blend {
+func (m *mixture) blend(x *[MaxSpecies]float64) blend {
+	ns := len(m.gases)
 	var b blend
 	for i := range ns {
 		sum := 0.0
@@ -84,7 +85,8 @@ const traceFraction = 1e-9
 
 // diffuse is D·p in Pa·m²/s of species i among the others at mole fractions x,
 // by Blanc's rule.
-func (m *mixture) diffuse(i int, x *[MaxSpecies]float64, ns int) float64 {
+func (m *mixture) diffuse(i int, x *[MaxSpecies]float64) float64 {
+	ns := len(m.gases)
 	if ns == 1 {
 		return m.diffusion[0][0]
 	}

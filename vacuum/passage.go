@@ -147,7 +147,7 @@ func (p Passage) molarFlows(fn string, gases []Gas, up, down Composition, t unit
 	}
 	var l law
 	l.prepare(p, newMixture(gases, float64(t)), float64(t))
-	l.flow(&n1, &n2, len(gases), &out)
+	l.flow(&n1, &n2, &out)
 	flows := make([]units.MolarFlow, len(gases))
 	for i := range flows {
 		flows[i] = units.MolarFlow(out[i])
@@ -183,6 +183,6 @@ func (p Passage) Conductance(gas Gas, up, down units.Pressure, t units.Temperatu
 	var l law
 	l.prepare(p, newMixture([]Gas{gas}, float64(t)), float64(t))
 	x := [MaxSpecies]float64{1}
-	c, _ := l.total(&x, 1, high, low)
+	c, _ := l.total(&x, high, low)
 	return units.Conductance(c * l.rt), nil
 }

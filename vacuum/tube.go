@@ -7,16 +7,17 @@ package vacuum
 // meets both limits, s(0) = 8/(3√π) and G = δ/4 + 1.018. Squares are used
 // because their integral needs no logarithm.
 const (
-	slipFar = 1.018
-	slipA1  = 0.02943871
-	slipB1  = 0.01854493
-	slipA2  = 0.15183235
-	slipB2  = 0.24106663
-	slipA3  = 0.15655665
-	slipB3  = 2.11314206
-	slipA4  = 8/(3*rootPi) - slipFar - slipA1 - slipA2 - slipA3
-	slipB4  = 15.23295829
-	rootPi  = 1.772453850905516
+	slipFree = 8 / (3 * rootPi)
+	slipFar  = 1.018
+	slipA1   = 0.02943871
+	slipB1   = 0.01854493
+	slipA2   = 0.15183235
+	slipB2   = 0.24106663
+	slipA3   = 0.15655665
+	slipB3   = 2.11314206
+	slipA4   = slipFree - slipFar - slipA1 - slipA2 - slipA3
+	slipB4   = 15.23295829
+	rootPi   = 1.772453850905516
 )
 
 // ReducedTubeFlow is G(δ) of a long circular tube with diffuse walls: the mass
