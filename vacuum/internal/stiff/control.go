@@ -83,6 +83,20 @@ func (c *controller) accept(h, norm float64) float64 {
 	return h * growth
 }
 
+// resume gives the next step size after an accepted step h that was cut short
+// of the one proposed: the proposal, unless the error of the short step speaks
+// against it. An error so small that it would allow the largest growth is not
+// drawn out further, it may be round-off. A short step says little about the
+// course of the error and leaves the memory as it was.
+func (c *controller) resume(h, norm, proposed float64) float64 {
+	c.rejected = false
+	growth := safety / fourthRoot(norm)
+	if growth >= mostGrowth {
+		return proposed
+	}
+	return math.Min(proposed, h*growth)
+}
+
 // reject gives the step size for another attempt after a failed one of size h.
 func (c *controller) reject(h float64, failed outcome) float64 {
 	c.rejected = true

@@ -1,6 +1,7 @@
 package stiff
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -23,13 +24,17 @@ type LU struct {
 	aStart []int   // extent of each row in source and target
 
 	lStart, uStart []int
-	lColumn        []int32 // strictly lower part, ascending in a row
-	uColumn        []int32 // strictly upper part, ascending in a row
-	lower, upper   []float64
+	lower, upper   []entry   // strictly triangular parts, columns ascending in a row
 	inverse        []float64 // of the pivots
 	work           []float64 // one row spread out, zero between calls
 
 	operations int
+}
+
+// entry is one entry of a factor, in pivot order.
+type entry struct {
+	value  float64
+	column int32
 }
 
 // Analyse settles the order of elimination and the fill for the pattern.
@@ -44,8 +49,6 @@ func Analyse(p *Pattern) *LU {
 	}
 	f.permute(p)
 	f.fill()
-	f.lower = make([]float64, len(f.lColumn))
-	f.upper = make([]float64, len(f.uColumn))
 	return f
 }
 
@@ -93,7 +96,7 @@ func (f *LU) fill() {
 			case int(j) < k:
 				pending.push(j)
 			case int(j) > k:
-				f.uColumn = append(f.uColumn, j)
+				f.upper = append(f.upper, entry{column: j})
 			}
 		}
 		for _, j := range f.target[f.aStart[k]:f.aStart[k+1]] {
@@ -101,15 +104,15 @@ func (f *LU) fill() {
 		}
 		for len(pending) > 0 {
 			c := pending.pop()
-			f.lColumn = append(f.lColumn, c)
-			row := f.uColumn[f.uStart[c]:f.uStart[c+1]]
+			f.lower = append(f.lower, entry{column: c})
+			row := f.upper[f.uStart[c]:f.uStart[c+1]]
 			f.operations += 1 + len(row)
-			for _, j := range row {
-				reach(j)
+			for _, e := range row {
+				reach(e.column)
 			}
 		}
-		f.lStart[k+1], f.uStart[k+1] = len(f.lColumn), len(f.uColumn)
-		slices.Sort(f.uColumn[f.uStart[k]:])
+		f.lStart[k+1], f.uStart[k+1] = len(f.lower), len(f.upper)
+		slices.SortFunc(f.upper[f.uStart[k]:], func(a, b entry) int { return cmp.Compare(a.column, b.column) })
 	}
 }
 
@@ -128,13 +131,13 @@ func (f *LU) Factor(values []float64, shift float64) (variable int, ok bool) {
 		diagonal := math.Abs(work[k])
 
 		lower := f.lower[f.lStart[k]:f.lStart[k+1]]
-		for at, c := range f.lColumn[f.lStart[k]:f.lStart[k+1]] {
+		for at := range lower {
+			c := lower[at].column
 			factor := work[c] * f.inverse[c]
 			work[c] = 0
-			lower[at] = factor
-			upper := f.upper[f.uStart[c]:f.uStart[c+1]]
-			for to, j := range f.uColumn[f.uStart[c]:f.uStart[c+1]] {
-				work[j] -= factor * upper[to]
+			lower[at].value = factor
+			for _, e := range f.upper[f.uStart[c]:f.uStart[c+1]] {
+				work[e.column] -= factor * e.value
 			}
 		}
 
@@ -146,9 +149,9 @@ func (f *LU) Factor(values []float64, shift float64) (variable int, ok bool) {
 		f.inverse[k] = 1 / work[k]
 		work[k] = 0
 		upper := f.upper[f.uStart[k]:f.uStart[k+1]]
-		for at, j := range f.uColumn[f.uStart[k]:f.uStart[k+1]] {
-			upper[at] = work[j]
-			work[j] = 0
+		for at := range upper {
+			upper[at].value = work[upper[at].column]
+			work[upper[at].column] = 0
 		}
 	}
 	return 0, true
@@ -158,21 +161,21 @@ func (f *LU) Factor(values []float64, shift float64) (variable int, ok bool) {
 // one entry per variable; x may be b itself.
 func (f *LU) Solve(b, x []float64) {
 	z := f.work
+	from := 0
 	for k, i := range f.order {
-		sum := b[i]
-		lower := f.lower[f.lStart[k]:f.lStart[k+1]]
-		for at, c := range f.lColumn[f.lStart[k]:f.lStart[k+1]] {
-			sum -= lower[at] * z[c]
+		sum, to := b[i], f.lStart[k+1]
+		for _, e := range f.lower[from:to] {
+			sum -= e.value * z[e.column]
 		}
-		z[k] = sum
+		z[k], from = sum, to
 	}
+	to := len(f.upper)
 	for k := len(f.order) - 1; k >= 0; k-- {
-		sum := z[k]
-		upper := f.upper[f.uStart[k]:f.uStart[k+1]]
-		for at, j := range f.uColumn[f.uStart[k]:f.uStart[k+1]] {
-			sum -= upper[at] * z[j]
+		sum, from := z[k], f.uStart[k]
+		for _, e := range f.upper[from:to] {
+			sum -= e.value * z[e.column]
 		}
-		z[k] = sum * f.inverse[k]
+		z[k], to = sum*f.inverse[k], from
 	}
 	for k, i := range f.order {
 		x[i] = z[k]

@@ -1,6 +1,7 @@
 package stiff
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -68,6 +69,7 @@ type Solver struct {
 	step     float64 // proposal for the next step, zero when unknown
 	steps    int     // accepted since Reset
 	control  controller
+	last     outcome // of the last accepted step
 	stats    Stats
 
 	y, yNew, yOld []float64
@@ -152,7 +154,7 @@ func (o *Options) check(n int) error {
 			return err
 		}
 	}
-	return errors.Join(
+	return cmp.Or(
 		units.CheckRange(name, "number of positive absolute tolerances", float64(watched), 1, float64(n), ""),
 		units.CheckRange(name, "RelTol", o.RelTol, 1e-14, 1, ""),
 		units.CheckRange(name, "MaxSteps", float64(o.MaxSteps), 0, math.MaxInt32, ""),
@@ -183,7 +185,7 @@ func (s *Solver) Reset(t float64, y []float64) error {
 	clear(s.denseLast)
 	s.t, s.tOld, s.limit = t, t, math.Inf(1)
 	s.step, s.steps = s.initialStep, 0
-	s.control = controller{}
+	s.control, s.last = controller{}, outcome{variable: int(s.watched[0])}
 	s.haveRates, s.haveJacobian = false, false
 	return nil
 }

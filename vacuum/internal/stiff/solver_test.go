@@ -3,6 +3,7 @@ package stiff
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"example.com/drydown/units"
@@ -79,6 +80,37 @@ func TestNotFiniteRatesShortenTheStep(t *testing.T) {
 	}
 }
 
+// Whichever evaluation of an attempt has no value, the attempt is repeated
+// with a shorter step and the result is right.
+func TestAnyEvaluationMayFail(t *testing.T) {
+	for bad := 2; bad <= 7; bad++ { // the first belongs to the start
+		p, calls := decay(), 0
+		p.rates = func(_ float64, y, dst []float64) {
+			dst[0] = -y[0]
+			if calls++; calls == bad {
+				dst[0] = math.NaN()
+			}
+		}
+		s := p.solver(t, Options{RelTol: 1e-6, AbsTol: []float64{1e-9}, InitialStep: 1e-3})
+		run(t, s, 1)
+		if got := s.State()[0]; s.Stats().Rejected != 1 || !(math.Abs(got-math.Exp(-1)) < 1e-6) {
+			t.Errorf("evaluation %d: %g after %+v", bad, got, s.Stats())
+		}
+	}
+}
+
+// With y' = 8 y and h = 1/2 the matrix 1/(h gamma) - 8 is zero.
+func TestLostPivotShortensTheStep(t *testing.T) {
+	p := decay()
+	p.rates = func(_ float64, y, dst []float64) { dst[0] = 8 * y[0] }
+	p.jacobian = func(_ float64, _, v []float64) { v[0] = 8 }
+	s := p.solver(t, Options{RelTol: 1e-6, AbsTol: []float64{1e-9}, InitialStep: 0.5})
+	run(t, s, 1)
+	if got, want := s.State()[0], math.Exp(8); s.Stats().Rejected == 0 || !(math.Abs(got/want-1) < 1e-5) {
+		t.Errorf("%g, want %g, after %+v", got, want, s.Stats())
+	}
+}
+
 func TestBlowUpIsReported(t *testing.T) {
 	p := &problem{ // y' = y^2 from 1 ends at t = 1
 		rows:     [][]int{{0}, {1}},
@@ -95,7 +127,7 @@ func TestBlowUpIsReported(t *testing.T) {
 	if !errors.As(err, &failure) || !errors.Is(err, units.ErrNoConvergence) {
 		t.Fatalf("error %v", err)
 	}
-	if failure.Variable != 1 || !(math.Abs(failure.Time-1) < 1e-6) {
+	if failure.Variable != 1 || !(math.Abs(failure.Time-1) < 1e-6) || !strings.Contains(err.Error(), "variable 1") {
 		t.Errorf("%v", err)
 	}
 	from, before := s.Previous()
@@ -149,6 +181,13 @@ func TestOptionsAreChecked(t *testing.T) {
 		}
 	}
 	s := decay().solver(t, good)
+	if got := s.NextStep(); got != 0 {
+		t.Errorf("next step %g before the first", got)
+	}
+	must(t, s.SetStep(0.5))
+	if got := s.NextStep(); got != 0.5 {
+		t.Errorf("next step %g, want 0.5", got)
+	}
 	for name, err := range map[string]error{
 		"Reset to NaN time":   s.Reset(math.NaN(), []float64{1}),
 		"Reset to NaN state":  s.Reset(0, []float64{math.NaN()}),

@@ -13,9 +13,9 @@ import (
 type StepError struct {
 	Time     float64 // reached
 	Step     float64 // last size tried
-	Variable int     // the one with the largest error, or the one that failed
+	Variable int     // the one with the largest error, or the one that failed; -1 for none
 	Attempts int     // at the last step
-	Norm     float64 // error of that variable over its tolerance; zero when another reason applies
+	Norm     float64 // error of that variable over its tolerance in the last attempt, if it got so far
 	Reason   string  // in words
 }
 
@@ -56,20 +56,20 @@ func (s *Solver) Step() error {
 	if failed := s.prepare(); failed.reason != reasonNone {
 		return s.giveUp(failed, 0, 0)
 	}
-	var failed outcome
-	for attempt := range mostAttempts {
-		h, tNew := s.propose()
-		if s.tooSmall(h, tNew) {
-			return s.giveUp(failed, h, attempt)
+	failed := s.last // speaks for a step that is too small from the start
+	for count := range mostAttempts {
+		try := s.propose()
+		if s.tooSmall(try) {
+			return s.giveUp(failed, try.h, count)
 		}
-		result := s.trial(h, tNew)
+		result := s.trial(try.h, try.tNew)
 		if result.reason == reasonNone {
-			s.accept(h, tNew, result.norm)
+			s.accept(try, result)
 			return nil
 		}
 		failed = result
 		s.stats.Rejected++
-		s.step = s.control.reject(h, failed)
+		s.step = s.control.reject(try.h, failed)
 	}
 	return s.giveUp(failed, s.step, mostAttempts)
 }
@@ -102,47 +102,53 @@ func (s *Solver) prepare() outcome {
 	return outcome{}
 }
 
-// propose gives size and end of the next attempt: the controller's choice,
-// bounded by MaxStep, stretched or shortened onto the limit, and halved when a
-// very short step would be left over. Size and end agree to the last bit.
-func (s *Solver) propose() (h, tNew float64) {
-	h = math.Min(s.step, s.maxStep)
+// attempt is the extent of a step to be tried.
+type attempt struct {
+	h, tNew float64 // size and end, in agreement to the last bit
+	cut     bool    // shorter than the controller proposed
+}
+
+// propose gives the next attempt: the controller's choice, bounded by MaxStep,
+// stretched or shortened onto the limit, and halved when a very short step
+// would be left over.
+func (s *Solver) propose() attempt {
+	h := math.Min(s.step, s.maxStep)
 	remaining := s.limit - s.t
-	switch {
-	case h*landingMargin >= remaining:
-		return remaining, s.limit
-	case 2*h > remaining:
+	if h*landingMargin >= remaining {
+		return attempt{h: remaining, tNew: s.limit, cut: remaining < s.step}
+	}
+	if 2*h > remaining {
 		h = remaining / 2
 	}
-	tNew = s.t + h
-	return tNew - s.t, tNew
+	tNew := s.t + h
+	return attempt{h: tNew - s.t, tNew: tNew, cut: h < s.step}
 }
 
 // tooSmall reports a step that no longer moves the time; the last short step
 // onto the limit is let through.
-func (s *Solver) tooSmall(h, tNew float64) bool {
-	if tNew == s.limit {
+func (s *Solver) tooSmall(try attempt) bool {
+	if try.tNew == s.limit {
 		return false
 	}
-	return !(h >= math.Max(smallestStep*math.Abs(s.t), smallestAbsolute))
+	return !(try.h >= math.Max(smallestStep*math.Abs(s.t), smallestAbsolute))
 }
 
 // accept makes the tried state the present one.
-func (s *Solver) accept(h, tNew, norm float64) {
+func (s *Solver) accept(done attempt, result outcome) {
 	s.finishDense()
 	s.yOld, s.y, s.yNew = s.y, s.yNew, s.yOld
 	s.f, s.fNew = s.fNew, s.f
-	s.tOld, s.t = s.t, tNew
+	s.tOld, s.t = s.t, done.tNew
 	s.haveJacobian = false
 	s.steps++
 	s.stats.Accepted++
 
-	shortened, wasRejected := h < s.step, s.control.rejected
-	next := s.control.accept(h, norm)
-	if shortened && !wasRejected { // cut by the limit or by MaxStep, not by the error
-		next = math.Max(next, s.step)
+	s.last = result
+	if done.cut {
+		s.step = s.control.resume(done.h, result.norm, s.step)
+	} else {
+		s.step = s.control.accept(done.h, result.norm)
 	}
-	s.step = next
 }
 
 // firstStep estimates a step from the sizes of state, rates and their change
