@@ -1,0 +1,196 @@
+package vacuum
+
+import (
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/internal/stiff"
+)
+
+// assembly is a system together with what connects it to its simulation.
+type assembly struct {
+	system
+	mix     *mixture
+	pattern *stiff.Pattern
+	absTol  []float64
+	// crossing[i] is where the running totals from totals+i*ns on belong; pump
+	// oil has one total, all other ways one per species.
+	crossings []crossingTotals
+}
+
+// crossingTotals says which totals belong to which crossing.
+type crossingTotals struct {
+	crossing, first, count int
+}
+
+// assemble builds the system for the present settings: only what is open,
+// running or fed takes part.
+func (s *Simulation) assemble() (*assembly, error) {
+	a := &assembly{}
+	a.ns = len(s.names.gases)
+	a.nodes = make([]sysNode, len(s.circuit.Nodes))
+	for i := range s.circuit.Nodes {
+		s.assembleNode(a, i)
+	}
+	a.totals = a.length
+	for i := range s.circuit.Links {
+		if s.open[i] {
+			s.assembleLink(a, i)
+		}
+	}
+	for i := range s.circuit.Pumps {
+		if s.running[i] {
+			s.assemblePump(a, i)
+		}
+	}
+	for i := range s.circuit.Feeds {
+		if s.feeds[i] > 0 {
+			s.assembleFeed(a, i)
+		}
+	}
+	a.out = make([]float64, 2*MaxSpecies+1)
+	a.out2 = make([]float64, 2*MaxSpecies+1)
+	widest := 0
+	for _, st := range a.stores {
+		widest = max(widest, len(st.weight))
+	}
+	a.rate = make([]float64, 2*widest)
+	a.more = make([]float64, a.length)
+	return a, a.link(s)
+}
+
+// assembleNode lays out a node's species and stores.
+func (s *Simulation) assembleNode(a *assembly, i int) {
+	node, n := &s.circuit.Nodes[i], &a.nodes[i]
+	n.temp = float64(s.temperature(i))
+	if node.Reservoir {
+		n.state = -1
+		for k, p := range s.partials(s.fills[i]) {
+			n.partial[k] = p
+			n.total += p
+		}
+		return
+	}
+	n.state = a.length
+	n.volume = float64(node.Volume)
+	n.schedule = node.TemperatureAt
+	a.scheded = a.scheded || n.schedule != nil
+	n.setTemperature(n.temp)
+	a.length += a.ns
+	for range a.ns {
+		a.absTol = append(a.absTol, s.opt.RelTol*float64(s.opt.PressureScale)/n.perMole)
+	}
+	for _, ps := range node.Stores {
+		st := sysStore{store: ps.Store, node: i, state: a.length, pat: ps.Store.Pattern()}
+		k := ps.Store.Len()
+		st.weight = contentWeights(ps.Store)
+		st.scale = make([]float64, k)
+		ps.Store.Scale(st.scale)
+		for _, v := range st.scale {
+			a.absTol = append(a.absTol, s.opt.RelTol*v)
+		}
+		a.length += k
+		a.stores = append(a.stores, st)
+	}
+}
+
+// contentWeights are the store's water per unit of each state, kg.
+func contentWeights(store moisture.Store) []float64 {
+	w := make([]float64, store.Len())
+	unit := make([]float64, len(w))
+	for i := range w {
+		unit[i] = 1
+		w[i] = float64(store.Content(unit).Total())
+		unit[i] = 0
+	}
+	return w
+}
+
+// crossing opens running totals for one way and returns the first.
+func (s *Simulation) crossing(a *assembly, way Way, name string, count int) int {
+	key := crossingKey{way, name}
+	i, ok := s.crossed[key]
+	if !ok {
+		i = len(s.crossings)
+		s.crossed[key] = i
+		s.crossings = append(s.crossings, Crossing{Way: way, Name: name, Amounts: make([]units.Amount, a.ns)})
+	}
+	first := a.length
+	a.crossings = append(a.crossings, crossingTotals{crossing: i, first: first, count: count})
+	a.length += count
+	for range count {
+		a.absTol = append(a.absTol, 0)
+	}
+	return first
+}
+
+// assembleLink adds a passage or a leak.
+func (s *Simulation) assembleLink(a *assembly, i int) {
+	l := &s.circuit.Links[i]
+	from, to := s.ends(i)
+	p := part{kind: innerLink, nodes: []int{from, to}, outs: a.ns, passage: l.Passage}
+	if a.nodes[from].state < 0 {
+		p.nodes[0], p.nodes[1] = to, from
+	}
+	in, other := &a.nodes[p.nodes[0]], &a.nodes[p.nodes[1]]
+	p.vars = speciesVars(p.vars, p.nodes[0], a.ns)
+	if other.state >= 0 {
+		p.vars = speciesVars(p.vars, p.nodes[1], a.ns)
+		for k := range a.ns {
+			p.rows = append(p.rows, []rowRef{{in.state + k, -1}, {other.state + k, 1}})
+		}
+	} else {
+		p.kind, p.outs = boundaryLink, 2*a.ns
+		if l.Leak.Rate > 0 {
+			p.kind, p.leak = leakLink, l.Leak
+			p.leakRef = float64(s.circuit.Nodes[from].Fill.Pressure)
+		}
+		left := s.crossing(a, OutByLink, l.Name, a.ns)
+		came := s.crossing(a, InByLink, l.Name, a.ns)
+		for k := range a.ns {
+			p.rows = append(p.rows, []rowRef{{in.state + k, -1}, {left + k, 1}})
+		}
+		for k := range a.ns {
+			p.rows = append(p.rows, []rowRef{{in.state + k, 1}, {came + k, 1}})
+		}
+	}
+	a.parts = append(a.parts, p)
+}
+
+// speciesVars appends the partial pressures of a node.
+func speciesVars(vars []partVar, node, ns int) []partVar {
+	for k := range ns {
+		vars = append(vars, partVar{node, k})
+	}
+	return vars
+}
+
+// assemblePump adds a running pump.
+func (s *Simulation) assemblePump(a *assembly, i int) {
+	pump := &s.circuit.Pumps[i]
+	node := s.names.node[pump.Node]
+	n := &a.nodes[node]
+	p := part{kind: pumpPart, nodes: []int{node}, outs: a.ns + 1, vars: speciesVars(nil, node, a.ns)}
+	p.pump = pump.prepare(n.temp, s.ballast[i])
+	exhaust := s.crossing(a, ByPumpExhaust, pump.Name, a.ns)
+	oil := s.crossing(a, ByPumpOil, pump.Name, 1)
+	for k := range a.ns {
+		p.rows = append(p.rows, []rowRef{{n.state + k, -1}, {exhaust + k, 1}})
+	}
+	p.rows = append(p.rows, []rowRef{{n.state, -1}, {oil, 1}})
+	a.parts = append(a.parts, p)
+}
+
+// assembleFeed adds a feed that flows.
+func (s *Simulation) assembleFeed(a *assembly, i int) {
+	f := &s.circuit.Feeds[i]
+	node := s.names.node[f.Node]
+	n := &a.nodes[node]
+	p := part{kind: feedPart, nodes: []int{node}, outs: a.ns}
+	p.feed[s.names.gas[fillGas(f.Gas, nitrogenName)]] += s.feeds[i] * (1 - float64(f.Moisture))
+	p.feed[0] += s.feeds[i] * float64(f.Moisture)
+	came := s.crossing(a, InByFeed, f.Name, a.ns)
+	for k := range a.ns {
+		p.rows = append(p.rows, []rowRef{{n.state + k, 1}, {came + k, 1}})
+	}
+	a.parts = append(a.parts, p)
+}

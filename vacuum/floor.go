@@ -1,0 +1,96 @@
+package vacuum
+
+import (
+	"fmt"
+	"strings"
+
+	"example.com/drydown/units"
+)
+
+// Floor says what holds the pressure of a node up with valves and pumps as they
+// stand.
+type Floor struct {
+	// Node is the node asked about.
+	Node string
+	// Pressure there now, and the part of it that is water vapour, Pa.
+	Pressure, Vapour units.Pressure
+	// BlankOff is the lowest blank-off in force among the pumps that run, Pa;
+	// zero when none runs.
+	BlankOff units.Pressure
+	// PumpPressure is the pressure at that pump's inlet, Pa.
+	PumpPressure units.Pressure
+	// Leaking is the gas that leaks in through all leaks, at the node's
+	// temperature.
+	Leaking units.Throughput
+	// Release is the water that all stores give to the gas, negative when they
+	// take it up.
+	Release units.MassFlow
+	// CutOff is true when no open way leads from the node to a running pump.
+	CutOff bool
+}
+
+// Floor describes what holds the pressure of a node up now. It is an error when
+// there is no such node.
+func (s *Simulation) Floor(node string) (Floor, error) {
+	i, ok := s.names.node[node]
+	if !ok || s.circuit.Nodes[i].Reservoir {
+		return Floor{}, fmt.Errorf("vacuum.Simulation.Floor: there is no node %q", node)
+	}
+	a, err := s.assemble()
+	if err != nil {
+		return Floor{}, err
+	}
+	y := make([]float64, a.length)
+	s.gather(a, y)
+	a.Rates(s.now, y, a.more)
+	f := Floor{Node: node, Pressure: units.Pressure(a.nodes[i].total), Vapour: units.Pressure(a.nodes[i].partial[0])}
+	for k := range s.circuit.Pumps {
+		low := s.circuit.Pumps[k].blankOff(s.ballast[k])
+		if s.running[k] && (f.BlankOff == 0 || low < f.BlankOff) {
+			f.BlankOff = low
+			f.PumpPressure = units.Pressure(a.nodes[s.names.node[s.circuit.Pumps[k].Node]].total)
+		}
+	}
+	for k := range a.parts {
+		if p := &a.parts[k]; p.kind == leakLink {
+			p.flow(&a.system, a.out)
+			for sp := range a.ns {
+				f.Leaking += units.MolarFlow(a.out[a.ns+sp]).Throughput(units.Temperature(a.nodes[i].temp))
+			}
+		}
+	}
+	for k := range a.stores {
+		st := &a.stores[k]
+		n := &a.nodes[st.node]
+		f.Release += units.MassFlow(st.store.Rates(a.rate[:len(st.weight)], y[st.state:st.state+len(st.weight)], n.surroundings()))
+	}
+	for _, name := range s.CutOff() {
+		f.CutOff = f.CutOff || name == node
+	}
+	return f, nil
+}
+
+// String explains the floor in one sentence.
+func (f Floor) String() string {
+	text := fmt.Sprintf("%s stands at %v, of which %v is water vapour", f.Node, f.Pressure, f.Vapour)
+	if f.CutOff {
+		return text + "; it is cut off from the pump"
+	}
+	var causes []string
+	if f.Release > 0 {
+		causes = append(causes, fmt.Sprintf("water still leaving its stores at %.3g g/h", float64(f.Release)*3.6e6))
+	}
+	if f.Leaking > 0 {
+		causes = append(causes, fmt.Sprintf("a leak of %v", f.Leaking))
+	}
+	if f.BlankOff > 0 {
+		causes = append(causes, fmt.Sprintf("the pump's blank-off of %v with %v at its inlet", f.BlankOff, f.PumpPressure))
+	}
+	if f.PumpPressure > 0 && f.Pressure > 2*f.PumpPressure {
+		causes = append(causes, "the passages between it and the pump")
+	}
+	if len(causes) == 0 {
+		return text
+	}
+	return text + "; it is held up by " + strings.Join(causes, ", ")
+}

@@ -1,0 +1,129 @@
+package vacuum
+
+import (
+	"slices"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/internal/stiff"
+)
+
+// link finds the Jacobian's pattern and gives every part and store the places
+// of its derivatives in it, so that filling the Jacobian searches nothing.
+func (a *assembly) link(s *Simulation) error {
+	rows := make([][]int, a.length)
+	a.visit(func(row, col int) int {
+		rows[row] = append(rows[row], col)
+		return 0
+	})
+	var err error
+	if a.pattern, err = stiff.NewPattern(rows); err != nil {
+		return err
+	}
+	a.visit(a.pattern.Index)
+	a.mix = newMixture(s.names.gases, float64(units.Celsius(20)))
+	a.prepareLaws()
+	return nil
+}
+
+// visit calls place for every derivative there is and keeps its answer as the
+// derivative's place.
+func (a *assembly) visit(place func(row, col int) int) {
+	for i := range a.parts {
+		p := &a.parts[i]
+		p.at = p.at[:0]
+		for _, v := range p.vars {
+			col := a.nodes[v.node].state + v.species
+			byFlow := make([][]int, p.outs)
+			for j := range p.outs {
+				for _, r := range p.rows[j] {
+					byFlow[j] = append(byFlow[j], place(r.row, col))
+				}
+			}
+			p.at = append(p.at, byFlow)
+		}
+	}
+	for i := range a.stores {
+		a.stores[i].visit(&a.nodes[a.stores[i].node], a.ns, place)
+	}
+}
+
+// visit does the same for a store.
+func (st *sysStore) visit(n *sysNode, ns int, place func(row, col int) int) {
+	k := len(st.weight)
+	st.states, st.water, st.felt, st.feltOut = st.states[:0], st.water[:0], st.felt[:0], st.feltOut[:0]
+	for v := range k {
+		places := make([]int, k)
+		for r := range k {
+			places[r] = -1
+			if slices.Contains(st.pat.States[r], v) {
+				places[r] = place(st.state+r, st.state+v)
+			}
+		}
+		st.states = append(st.states, places)
+		st.water = append(st.water, place(n.state, st.state+v))
+	}
+	for sp := range ns {
+		places := make([]int, k)
+		for r := range k {
+			places[r] = -1
+			if st.pat.Feels[r] {
+				places[r] = place(st.state+r, n.state+sp)
+			}
+		}
+		st.felt = append(st.felt, places)
+		st.feltOut = append(st.feltOut, place(n.state, n.state+sp))
+	}
+}
+
+// prepareLaws works out what depends on the temperatures alone: when a system
+// is assembled and, where a temperature follows a schedule, before every step.
+func (a *assembly) prepareLaws() {
+	for i := range a.parts {
+		p := &a.parts[i]
+		if p.kind == innerLink || p.kind == boundaryLink {
+			t := a.nodes[p.nodes[0]].temp
+			if a.nodes[p.nodes[1]].state >= 0 {
+				t = (t + a.nodes[p.nodes[1]].temp) / 2
+			}
+			p.law.prepare(p.passage, a.mix, t)
+		}
+	}
+}
+
+// gather writes the simulation's state into y; the running totals begin at
+// zero.
+func (s *Simulation) gather(a *assembly, y []float64) {
+	clear(y)
+	for i := range a.nodes {
+		if n := &a.nodes[i]; n.state >= 0 {
+			copy(y[n.state:], s.moles[i])
+			at := n.state + a.ns
+			for _, state := range s.stored[i] {
+				at += copy(y[at:], state)
+			}
+		}
+	}
+}
+
+// scatter takes the state back from y without the running totals.
+func (s *Simulation) scatter(a *assembly, y []float64) {
+	for i := range a.nodes {
+		if n := &a.nodes[i]; n.state >= 0 {
+			copy(s.moles[i], y[n.state:])
+			at := n.state + a.ns
+			for _, state := range s.stored[i] {
+				at += copy(state, y[at:])
+			}
+		}
+	}
+}
+
+// settle adds the running totals to the crossings.
+func (s *Simulation) settle(a *assembly, y []float64) {
+	for _, c := range a.crossings {
+		to := s.crossings[c.crossing].Amounts
+		for k := range c.count {
+			to[k] += units.Amount(y[c.first+k])
+		}
+	}
+}

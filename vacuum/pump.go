@@ -1,0 +1,158 @@
+package vacuum
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
+)
+
+// Pump is an oil-sealed vacuum pump at a node.
+//
+// It draws Displacement·(1 - blank-off/p) of the gas at its inlet, each species
+// in its share, and nothing at or below the blank-off: a pump keeps a check
+// valve. Water vapour leaves through the exhaust as far as the exhaust gas can
+// carry it without condensing; the rest stays in the pump's oil. What that
+// water does to the blank-off is left out.
+type Pump struct {
+	// Name is the pump's handle.
+	Name string
+	// Node names the node at its inlet.
+	Node string
+	// Displacement is the volume flow at the inlet, m³/s, above 0. A free-air
+	// rating states the same volume flow at atmospheric pressure.
+	Displacement units.VolumeFlow
+	// BlankOff is the lowest pressure the pump reaches with the ballast closed,
+	// Pa, 0 or more. Zero means an ideal pump.
+	BlankOff units.Pressure
+	// BallastBlankOff is the same with the ballast open, Pa; zero means
+	// BlankOff.
+	BallastBlankOff units.Pressure
+	// VapourTolerance is the highest inlet pressure of pure water vapour that the
+	// pump carries out with the ballast open, Pa (water vapour tolerance, ISO
+	// 21360-2 clause 5.3). Zero means that the ballast carries nothing.
+	VapourTolerance units.Pressure
+	// ExhaustTemperature is the temperature at which vapour would condense in
+	// the pump, K, 273.16 to 373 K; zero means 333.15 K (60 °C, from memory).
+	ExhaustTemperature units.Temperature
+	// ExhaustPressure is the pressure it exhausts against, Pa; zero means
+	// 101325 Pa.
+	ExhaustPressure units.Pressure
+	// Stopped and Ballast are the pump's state at the start; the zero value
+	// runs with the ballast closed.
+	Stopped, Ballast bool
+}
+
+// Check reports the first field out of range.
+func (p *Pump) Check() error {
+	for _, f := range []struct {
+		arg    string
+		v      float64
+		lo, hi float64
+		unit   string
+	}{
+		{"Displacement", float64(p.Displacement), 1e-9, 1e3, "m³/s"},
+		{"BlankOff", float64(p.BlankOff), 0, 1e5, "Pa"},
+		{"BallastBlankOff", float64(p.BallastBlankOff), 0, 1e5, "Pa"},
+		{"VapourTolerance", float64(p.VapourTolerance), 0, 1e5, "Pa"},
+		{"ExhaustPressure", float64(p.exhaustPressure()), 5e4, 2e5, "Pa"},
+		{"ExhaustTemperature", float64(p.exhaustTemperature()), 273.16, 373, "K"},
+	} {
+		if err := units.CheckRange("", f.arg, f.v, f.lo, f.hi, f.unit); err != nil {
+			return fmt.Errorf("vacuum.Pump: %q: %w", p.Name, err)
+		}
+	}
+	if p.vapourPerGas() < 0 {
+		return fmt.Errorf("vacuum.Pump: %q: ExhaustTemperature %g K lies above boiling at ExhaustPressure %g Pa",
+			p.Name, float64(p.exhaustTemperature()), float64(p.exhaustPressure()))
+	}
+	return nil
+}
+
+// Speed is the pump's volume flow at inlet pressure p, m³/s: Displacement at
+// high pressure, zero at and below the blank-off.
+func (p *Pump) Speed(inlet units.Pressure, ballast bool) units.VolumeFlow {
+	return p.Displacement * units.VolumeFlow(fade(float64(p.blankOff(ballast)), float64(inlet)))
+}
+
+// fade is 1 - low/p, and 0 at and below low.
+func fade(low, p float64) float64 {
+	if p <= low || p <= 0 {
+		return 0
+	}
+	return (p - low) / p
+}
+
+func (p *Pump) blankOff(ballast bool) units.Pressure {
+	if ballast && p.BallastBlankOff > 0 {
+		return p.BallastBlankOff
+	}
+	return p.BlankOff
+}
+
+func (p *Pump) exhaustTemperature() units.Temperature {
+	if p.ExhaustTemperature == 0 {
+		return units.Celsius(60)
+	}
+	return p.ExhaustTemperature
+}
+
+func (p *Pump) exhaustPressure() units.Pressure {
+	if p.ExhaustPressure == 0 {
+		return units.Atmosphere
+	}
+	return p.ExhaustPressure
+}
+
+// vapourPerGas is the amount of vapour that one mole of dry exhaust gas carries
+// without condensing, ps/(pn - ps); negative when the exhaust is above boiling.
+func (p *Pump) vapourPerGas() float64 {
+	ps, err := moisture.SaturationPressureLiquid(p.exhaustTemperature())
+	if err != nil {
+		return math.NaN()
+	}
+	pn := float64(p.exhaustPressure())
+	if pn <= float64(ps) {
+		return -1
+	}
+	return float64(ps) / (pn - float64(ps))
+}
+
+// pumpLaw is a pump prepared for the hot path.
+type pumpLaw struct {
+	perRT    float64 // Displacement/(R T)
+	low      float64 // blank-off in force, Pa
+	carried  float64 // vapour per mole of dry gas
+	capacity float64 // vapour carried by the ballast, mol/s
+}
+
+func (p *Pump) prepare(t float64, ballast bool) pumpLaw {
+	l := pumpLaw{
+		perRT:   float64(p.Displacement) / (units.GasConstant * t),
+		low:     float64(p.blankOff(ballast)),
+		carried: p.vapourPerGas(),
+	}
+	if ballast {
+		l.capacity = l.perRT * float64(p.VapourTolerance)
+	}
+	return l
+}
+
+// flow writes what leaves the node in mol/s: through the exhaust by species
+// into out[:ns], and water into the oil into out[ns].
+func (l *pumpLaw) flow(p *[MaxSpecies]float64, ns int, out []float64) {
+	total := 0.0
+	for _, v := range p[:ns] {
+		total += v
+	}
+	f := l.perRT * fade(l.low, total)
+	dry := 0.0
+	for k := 1; k < ns; k++ {
+		out[k] = f * p[k]
+		dry += out[k]
+	}
+	water := f * p[0]
+	oil := math.Max(0, water-l.capacity-l.carried*dry)
+	out[0], out[ns] = water-oil, oil
+}

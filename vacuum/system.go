@@ -1,0 +1,266 @@
+package vacuum
+
+import (
+	"math"
+	"time"
+
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/internal/stiff"
+)
+
+// system is a circuit with its valves, pumps and feeds set, as a system of
+// ordinary differential equations. The state holds, node by node, the moles of
+// each species and then the states of the node's stores; behind all nodes, one
+// running total for every way by which gas enters or leaves. All balances are
+// linear in the state, so the integrator keeps them to round-off.
+type system struct {
+	ns      int
+	nodes   []sysNode
+	parts   []part
+	stores  []sysStore
+	length  int  // of the state
+	totals  int  // index of the first running total
+	scheded bool // a node's temperature depends on time
+
+	out  []float64 // scratch: a part's flows
+	out2 []float64 // scratch: the same at a perturbed state
+	rate []float64 // scratch: a store's rates
+	more []float64 // scratch: the same at a perturbed state
+}
+
+// sysNode is a node in the hot path.
+type sysNode struct {
+	state    int // index of its first species; -1 for a reservoir
+	volume   float64
+	schedule func(time.Duration) units.Temperature
+	temp     float64 // K
+	perMole  float64 // R T/V, Pa/mol
+	partial  [MaxSpecies]float64
+	total    float64
+	through  float64 // gas passing, mol/s
+}
+
+// sysStore is a store in the hot path.
+type sysStore struct {
+	store  moisture.Store
+	node   int
+	state  int       // index of its first state
+	weight []float64 // water per unit of each state, kg
+	scale  []float64
+	pat    moisture.Pattern
+	// Places in the Jacobian's values: entry [v][r] for variable v (vapour,
+	// total pressure by species, then states) and row r.
+	states  [][]int // by variable state, by row state; -1 where not coupled
+	water   []int   // by variable state: row of the node's water
+	felt    [][]int // by species, by row state
+	feltOut []int   // by species: row of the node's water
+}
+
+// surroundings of the store at the node's present gas.
+func (n *sysNode) surroundings() moisture.Surroundings {
+	return moisture.Surroundings{
+		Wall:        units.Temperature(n.temp),
+		Pressure:    units.Pressure(n.total),
+		Vapour:      units.Pressure(n.partial[0]),
+		ThroughFlow: units.MolarFlow(n.through),
+	}
+}
+
+// load sets temperatures and partial pressures from the state. Negative trial
+// amounts count as none; the state itself is left alone.
+func (s *system) load(t float64, y []float64) {
+	for i := range s.nodes {
+		n := &s.nodes[i]
+		n.through = 0
+		if n.state < 0 {
+			continue
+		}
+		if n.schedule != nil {
+			n.setTemperature(float64(n.schedule(time.Duration(t * float64(time.Second)))))
+		}
+		n.total = 0
+		for k := range s.ns {
+			n.partial[k] = math.Max(0, y[n.state+k]) * n.perMole
+			n.total += n.partial[k]
+		}
+	}
+}
+
+func (n *sysNode) setTemperature(t float64) {
+	n.temp = t
+	n.perMole = units.GasConstant * t / n.volume
+}
+
+// Rates writes the time derivative of the state.
+func (s *system) Rates(t float64, y, dst []float64) {
+	s.load(t, y)
+	clear(dst)
+	for i := range s.parts {
+		p := &s.parts[i]
+		p.flow(s, s.out)
+		passing := 0.0
+		for j, f := range s.out[:p.outs] {
+			passing += f
+			for _, r := range p.rows[j] {
+				dst[r.row] += r.sign * f
+			}
+		}
+		for _, node := range p.nodes {
+			s.nodes[node].through += math.Abs(passing) / 2
+		}
+	}
+	for i := range s.stores {
+		st := &s.stores[i]
+		n := &s.nodes[st.node]
+		k := len(st.weight)
+		st.store.Rates(dst[st.state:st.state+k], y[st.state:st.state+k], n.surroundings())
+		dst[n.state] += st.release(dst[st.state : st.state+k])
+	}
+}
+
+// release is the vapour that a store gives off in mol/s, taken from the rates
+// of its states, so that the water balance is exact.
+func (st *sysStore) release(rates []float64) float64 {
+	water := 0.0
+	for i, w := range st.weight {
+		water -= w * rates[i]
+	}
+	return water / float64(moisture.MolarMass)
+}
+
+// TimeDerivative writes the partial derivative of the rates by time and
+// returns true when a node's temperature depends on time.
+func (s *system) TimeDerivative(t float64, y, f, dst []float64) bool {
+	if !s.scheded {
+		return false
+	}
+	dt := math.Max(1e-3, 1e-7*t)
+	s.Rates(t+dt, y, dst)
+	for i := range dst {
+		dst[i] = (dst[i] - f[i]) / dt
+	}
+	return true
+}
+
+// shareOfScale is the difference increment as a share of a variable's scale,
+// about the root of the machine precision.
+const shareOfScale = 1e-7
+
+// Jacobian writes the derivatives of the rates by the state in the order of
+// the pattern. Every part is differenced on its own over its own variables and
+// the same difference goes to all rows that it feeds, so that the balances
+// that hold for the rates hold for their derivatives.
+func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
+	s.Rates(t, y, s.scratchRates(len(f)))
+	clear(values)
+	for i := range s.parts {
+		p := &s.parts[i]
+		if len(p.vars) == 0 {
+			continue
+		}
+		p.flow(s, s.out)
+		for v, pv := range p.vars {
+			n := &s.nodes[pv.node]
+			keep, total := n.partial[pv.species], n.total
+			dp := shareOfScale * math.Max(keep, 1e-2*total+1e-3)
+			n.partial[pv.species] += dp
+			n.total += dp
+			p.flow(s, s.out2)
+			n.partial[pv.species], n.total = keep, total
+			scale := n.perMole / dp
+			at := p.at[v]
+			for j := range p.outs {
+				d := (s.out2[j] - s.out[j]) * scale
+				for r, ref := range p.rows[j] {
+					values[at[j][r]] += ref.sign * d
+				}
+			}
+		}
+	}
+	for i := range s.stores {
+		s.stores[i].jacobian(s, y, values)
+	}
+}
+
+// scratchRates is a buffer for rates that nobody reads.
+func (s *system) scratchRates(n int) []float64 {
+	if len(s.more) < n {
+		s.more = make([]float64, n)
+	}
+	return s.more[:n]
+}
+
+// jacobian adds the store's derivatives.
+func (st *sysStore) jacobian(s *system, y, values []float64) {
+	n := &s.nodes[st.node]
+	k := len(st.weight)
+	state := y[st.state : st.state+k]
+	base, moved := s.rate[:k], s.rate[k:2*k]
+	at := n.surroundings()
+	st.store.Rates(base, state, at)
+	for v := range k {
+		keep := state[v]
+		state[v] += shareOfScale * math.Max(math.Abs(keep), st.scale[v])
+		d := state[v] - keep
+		st.store.Rates(moved, state, at)
+		state[v] = keep
+		st.differences(moved, base, d)
+		for r, place := range st.states[v] {
+			if place >= 0 {
+				values[place] += moved[r]
+			}
+		}
+		values[st.water[v]] += st.release(moved)
+	}
+	d := shareOfScale * math.Max(n.total, 1)
+	more := at
+	more.Pressure += units.Pressure(d)
+	st.feel(s, n, state, more, base, d, values, s.ns)
+	// Vapour raises both pressures; the part by total pressure is in already.
+	d = shareOfScale * math.Max(n.partial[0], 1e-2*n.total+1e-3)
+	more = at
+	more.Vapour += units.Pressure(d)
+	if more.Vapour > more.Pressure {
+		// Pure vapour: only the way down is open.
+		more.Vapour -= units.Pressure(2 * d)
+		d = -d
+	}
+	st.feel(s, n, state, more, base, d, values, 1)
+}
+
+// feel adds the derivatives by one of the gas pressures to the first species
+// of the node: to all of them for the total pressure, to water alone for its
+// own.
+func (st *sysStore) feel(s *system, n *sysNode, state []float64, at moisture.Surroundings, base []float64, d float64, values []float64, species int) {
+	k := len(st.weight)
+	moved := s.rate[k : 2*k]
+	st.store.Rates(moved, state, at)
+	st.differences(moved, base, d)
+	water := st.release(moved) * n.perMole
+	for sp := range species {
+		for r, place := range st.felt[sp] {
+			if place >= 0 {
+				values[place] += moved[r] * n.perMole
+			}
+		}
+		values[st.feltOut[sp]] += water
+	}
+}
+
+// differences turns moved rates into derivatives.
+func (st *sysStore) differences(moved, base []float64, d float64) {
+	for i := range moved {
+		moved[i] = (moved[i] - base[i]) / d
+	}
+}
+
+var _ stiff.System = (*system)(nil)
+
+// perMoleAt is R T/V at time t.
+func (n *sysNode) perMoleAt(t float64) float64 {
+	if n.schedule == nil {
+		return n.perMole
+	}
+	return units.GasConstant * float64(n.schedule(time.Duration(t*float64(time.Second)))) / n.volume
+}
