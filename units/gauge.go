@@ -71,6 +71,15 @@ func (g *GaugePressure) UnmarshalJSON(data []byte) error { return unmarshalJSON(
 // PressureRate is a change of pressure with time in Pa/s.
 type PressureRate float64
 
+// Units of pressure rate, exact by definition.
+const (
+	PascalPerSecond PressureRate = 1
+	MicronPerMinute PressureRate = PressureRate(Micron) / 60
+)
+
+// In returns r in multiples of unit.
+func (r PressureRate) In(unit PressureRate) float64 { return float64(r) / float64(unit) }
+
 var pressureRateDefinition = definition{
 	name: "PressureRate", noun: "pressure rate", example: "100 micron/min",
 	lo: mostNegative, hi: mostPositive,

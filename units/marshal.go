@@ -133,7 +133,7 @@ func unmarshalJSON[Q Quantity](q *Q, data []byte) error {
 func jsonText[T any](data []byte, example string) (string, error) {
 	if len(data) == 0 || data[0] != '"' {
 		return "", &json.UnmarshalTypeError{
-			Value: fmt.Sprintf("%s without a unit (write text such as %q)", shortJSON(data), example),
+			Value: fmt.Sprintf("%s (write text with a unit, such as %q)", shortJSON(data), example),
 			Type:  reflect.TypeFor[T](),
 		}
 	}

@@ -37,7 +37,7 @@ var massDefinition = definition{
 		{name: "µg", factor: 1, per: 1e9},
 		{name: "lb", factor: 45359237, per: 1e8, also: "~lb|~lbs|~pound|~pounds"},
 		{name: "oz avdp", factor: 45359237, per: 16e8, also: "~oz av|~avoirdupois ounce|~avoirdupois ounces"},
-		{name: "grain", factor: 6479891, per: 1e14, also: "~grains"},
+		{name: "grain", factor: 6479891, per: 1e11, also: "~grains"},
 	},
 	shows: []show{{0, "µg"}, {1e-6, "mg"}, {1e-3, "g"}, {1, "kg"}},
 	refuses: []refusal{

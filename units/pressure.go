@@ -44,7 +44,7 @@ var pressureDefinition = definition{
 		{name: "mPa", factor: 1, per: 1e3},
 		{name: "bar", factor: 1e5, also: "Bar|bara|bar abs|bar(a)|bar(abs)"},
 		{name: "mbar", factor: 100, also: "mbara|mbar abs|mbar(a)|~millibar"},
-		{name: "micron", factor: 101325, per: 760e3, also: "~microns|~mTorr|~millitorr"},
+		{name: "micron", factor: 101325, per: 760e3, also: "~micron|~microns|~mTorr|~millitorr"},
 		{name: "Torr", factor: 101325, per: 760, also: "~torr"},
 		{name: "atm", factor: 101325},
 		{name: "mmHg", factor: float64(MillimetreHg), also: "mm Hg|mmHg abs|mm Hg abs"},

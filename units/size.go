@@ -130,7 +130,7 @@ var volumeDefinition = definition{
 		{name: "in³", factor: 16387064, per: 1e12, also: "cu in|~cu.in"},
 		{name: "US gal", factor: 3785411784, per: 1e12, also: "~US gallon|~US gallons"},
 	},
-	shows: []show{{0, "mL"}, {0.1, "L"}, {1, "m³"}},
+	shows: []show{{0, "mL"}, {1e-3, "L"}, {1, "m³"}},
 	refuses: []refusal{
 		{"~gal|~gallon|~gallons", `write US gal (3.785 L); an imperial gallon is 4.546 L`, ErrAmbiguous},
 		{"~oz|~fl oz|~pt|~qt|~pint|~quart", `differs between systems; write mL or L`, ErrAmbiguous},
