@@ -15,6 +15,7 @@ const (
 	mostAttempts     = 100    // per step, before the integration is given up
 	smallestStep     = 1e-14  // relative to t
 	smallestAbsolute = 1e-100 // smallest step at t = 0, in units of t
+	unlimited        = 1e300  // end of time where no limit is set
 	landingMargin    = 1.0001 // a step that ends this close to the limit is stretched onto it
 )
 

@@ -37,8 +37,8 @@ type Options struct {
 	// MaxSteps bounds the accepted steps between one Reset and the next; zero
 	// means 1,000,000.
 	MaxSteps int
-	// InitialStep is the first step tried after a Reset; zero lets the solver
-	// estimate it from the rates.
+	// InitialStep is the first step tried after a Reset, raised to 1e-12 of the
+	// time where it is shorter; zero lets the solver estimate it from the rates.
 	InitialStep float64
 	// MaxStep bounds every step; zero means no bound.
 	MaxStep float64
@@ -107,7 +107,7 @@ func New(system System, pattern *Pattern, options Options) (*Solver, error) {
 		maxSteps:    options.MaxSteps,
 		initialStep: options.InitialStep,
 		maxStep:     options.MaxStep,
-		limit:       math.Inf(1),
+		limit:       unlimited,
 		jacobian:    make([]float64, pattern.Len()),
 	}
 	if s.maxSteps == 0 {
@@ -166,13 +166,13 @@ func (o *Options) check(n int) error {
 // Reset starts anew at (t, y), lifts the limit and forgets step size and last
 // step; it keeps the counts of Stats. It must also be called when the system
 // itself has changed, a valve turned for instance. It answers a
-// units.RangeError when t or a y is not finite, and panics when y has not one
+// units.RangeError when t is beyond 1e300 or a y not finite, and panics when y has not one
 // entry per variable.
 func (s *Solver) Reset(t float64, y []float64) error {
 	if len(y) != len(s.y) {
 		panic("stiff: state of wrong length")
 	}
-	if err := units.CheckRange("stiff.Reset", "t", t, -math.MaxFloat64, math.MaxFloat64, "s"); err != nil {
+	if err := units.CheckRange("stiff.Reset", "t", t, -unlimited, unlimited, "s"); err != nil {
 		return err
 	}
 	if i := firstNotFinite(y); i >= 0 {
@@ -183,21 +183,24 @@ func (s *Solver) Reset(t float64, y []float64) error {
 	copy(s.yOld, y)
 	clear(s.denseSecond)
 	clear(s.denseLast)
-	s.t, s.tOld, s.limit = t, t, math.Inf(1)
+	s.t, s.tOld, s.limit = t, t, unlimited
 	s.step, s.steps = s.initialStep, 0
+	if s.step > 0 {
+		s.step = math.Max(s.step, s.shortest())
+	}
 	s.control, s.last = controller{}, outcome{variable: int(s.watched[0])}
 	s.haveRates, s.haveJacobian = false, false
 	return nil
 }
 
 // Limit makes steps end exactly at tEnd when they would pass it, and stops
-// Step there; +Inf lifts the limit. It answers a units.RangeError when tEnd is
+// Step there; +Inf lifts the limit (to 1e300). It answers a units.RangeError when tEnd is
 // before the present time or NaN.
 func (s *Solver) Limit(tEnd float64) error {
 	if err := units.CheckRange("stiff.Limit", "tEnd", tEnd, s.t, math.Inf(1), "s"); err != nil {
 		return err
 	}
-	s.limit = tEnd
+	s.limit = math.Min(tEnd, unlimited)
 	return nil
 }
 

@@ -232,6 +232,30 @@ func TestLimitsAreMetExactly(t *testing.T) {
 	}
 }
 
+// At rest steps grow without bound; time ends before numbers do. Late in time
+// a transient too fast for the clock is stepped over, not given up on.
+func TestEndsOfTime(t *testing.T) {
+	s := decay().solver(t, Options{RelTol: 1e-6, AbsTol: []float64{1e-9}})
+	must(t, s.Reset(0, []float64{0}))
+	for s.Time() < 1e300 {
+		must(t, s.Step())
+	}
+	if err := s.Step(); err == nil || s.State()[0] != 0 {
+		t.Errorf("after the end: %v, %v", err, s.State())
+	}
+	p := decay()
+	p.rates = func(_ float64, y, dst []float64) { dst[0] = -1e12 * (y[0] - 1) }
+	p.jacobian = func(_ float64, _, v []float64) { v[0] = -1e12 }
+	for _, first := range []float64{0, 1e-15} {
+		s = p.solver(t, Options{RelTol: 1e-6, AbsTol: []float64{1e-9}, InitialStep: first})
+		must(t, s.Reset(1e5, []float64{1.0001}))
+		run(t, s, 2e5)
+		if got := s.State()[0]; !(math.Abs(got-1) < 1e-6) {
+			t.Errorf("%g, want 1", got)
+		}
+	}
+}
+
 // The continuous solution meets both ends of the step and stays within the
 // accuracy of the step between them; outside there is no value.
 func TestContinuousSolution(t *testing.T) {

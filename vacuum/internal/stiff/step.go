@@ -124,6 +124,12 @@ func (s *Solver) propose() attempt {
 	return attempt{h: tNew - s.t, tNew: tNew, cut: h < s.step}
 }
 
+// shortest is the smallest step first tried, a little above the smallest that
+// failed attempts may shrink to.
+func (s *Solver) shortest() float64 {
+	return 100 * math.Max(smallestStep*math.Abs(s.t), smallestAbsolute)
+}
+
 // tooSmall reports a step that no longer moves the time; the last short step
 // onto the limit is let through.
 func (s *Solver) tooSmall(try attempt) bool {
@@ -151,10 +157,15 @@ func (s *Solver) accept(done attempt, result outcome) {
 	}
 }
 
-// firstStep estimates a step from the sizes of state, rates and their change
+// firstStep is a first step that leaves room for shorter attempts.
+func (s *Solver) firstStep() float64 {
+	return math.Max(s.guessStep(), s.shortest())
+}
+
+// guessStep estimates a step from the sizes of state, rates and their change
 // over a short explicit step (Hairer, Norsett and Wanner, Solving ODEs I, 2nd
 // ed., section II.4, "starting step size").
-func (s *Solver) firstStep() float64 {
+func (s *Solver) guessStep() float64 {
 	span := math.Min(s.limit-s.t, s.maxStep)
 	size, rate := s.scaled(s.y), s.scaled(s.f)
 	short := 1e-6
