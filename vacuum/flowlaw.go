@@ -107,7 +107,7 @@ func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 	for i := range ns {
 		x[i] = p1[i] / total1
 	}
-	c, _ := l.total(&x, total1, total2)
+	c := l.total(&x, total1, total2)
 	n := c * (total1 - total2)
 	if ns == 1 {
 		out[0] = sign * n
@@ -153,19 +153,10 @@ func bernoulli(x float64) float64 {
 }
 
 // total is the conductance n/(p1-p2) in mol/(s·Pa) of the whole gas at the
-// upstream mole fractions x and p1 >= p2, p1 > 0, and the excess resistance
-// that turbulence adds, as a factor on the laminar one.
-func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) (c, turbulence float64) {
+// upstream mole fractions x and p1 >= p2, p1 > 0.
+func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
 	b := l.mix.blend(x)
 	dp := p1 - p2
-	// Inertia: n² h = Δp, with h from the ellipse; its 1/X is over Δp below the
-	// critical pressure so that nothing is 0/0 at Δp = 0.
-	perX := dp / (p1 * p1)
-	if p2 > b.ratio*p1 {
-		d := 1 - b.ratio
-		perX = d * d / ((1-2*b.ratio)*p1 + p2)
-	}
-	nozzle := b.molarMass * l.rt / b.choke * perX
 	perDelta := 1 / (b.viscosity * b.speed)
 	r, h, fastest := 0.0, 0.0, 0.0
 	for i := range l.segments {
@@ -177,14 +168,24 @@ func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) (c, turbulence float
 		h += s.inertial * d1 / (d1 + inertialDelta)
 		fastest = math.Max(fastest, s.reynolds*s.tube)
 	}
-	h *= nozzle
-	c = 2 / (r + math.Sqrt(r*r+4*h*dp))
+	h *= b.nozzle(l.rt, p1, p2)
+	c := 2 / (r + math.Sqrt(r*r+4*h*dp))
 	perMole := b.molarMass / b.viscosity
 	if fastest*perMole*c*dp <= reynoldsLaminar {
-		return c, 0
+		return c
 	}
-	n := l.turbulent(r, h, dp, c*dp, perMole)
-	return n / dp, (dp-n*n*h)/(n*r) - 1
+	return l.turbulent(r, h, dp, c*dp, perMole) / dp
+}
+
+// nozzle is Δp·(A·Cd/n)² of an isentropic nozzle, with the ellipse for its
+// outflow below choking; Δp is divided out so that nothing is 0/0 at Δp = 0.
+func (b *blend) nozzle(rt, p1, p2 float64) float64 {
+	perX := (p1 - p2) / (p1 * p1)
+	if p2 > b.ratio*p1 {
+		d := 1 - b.ratio
+		perX = d * d / ((1-2*b.ratio)*p1 + p2)
+	}
+	return b.molarMass * rt / b.choke * perX
 }
 
 // slip is the mean of s over δ from d2 to d1. What s loses against its
@@ -209,18 +210,22 @@ const (
 
 // excessFriction is the turbulent over the laminar friction factor, less one,
 // and its derivative by Re: Blasius's 0.3164/Re^(1/4) against 64/Re from 4000
-// up, linear from 2300.
+// up, and from 2300 the cubic that meets both ends without a kink, which an
+// integrator would pay for.
 func excessFriction(re float64) (e, slope float64) {
 	const (
 		blasius = 0.3164 / 64
-		atTop   = 2.486569 // blasius·4000^(3/4)
-		rise    = (atTop - 1) / (reynoldsTurbulent - reynoldsLaminar)
+		atTop   = 2.486574607198005 - 1 // blasius·4000^(3/4) - 1
+		steep   = 0.75 * 2.486574607198005 / reynoldsTurbulent
+		width   = reynoldsTurbulent - reynoldsLaminar
 	)
 	switch {
 	case re <= reynoldsLaminar:
 		return 0, 0
 	case re <= reynoldsTurbulent:
-		return rise * (re - reynoldsLaminar), rise
+		u := (re - reynoldsLaminar) / width
+		return u * u * (3*atTop - steep*width + u*(steep*width-2*atTop)),
+			u / width * (2*(3*atTop-steep*width) + 3*u*(steep*width-2*atTop))
 	}
 	root := math.Sqrt(re)
 	phi := blasius * root * math.Sqrt(root)

@@ -183,6 +183,5 @@ func (p Passage) Conductance(gas Gas, up, down units.Pressure, t units.Temperatu
 	var l law
 	l.prepare(p, newMixture([]Gas{gas}, float64(t)), float64(t))
 	x := [MaxSpecies]float64{1}
-	c, _ := l.total(&x, high, low)
-	return units.Conductance(c * l.rt), nil
+	return units.Conductance(l.total(&x, high, low) * l.rt), nil
 }
