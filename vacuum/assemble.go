@@ -9,6 +9,9 @@ import (
 // assembly is a system together with what connects it to its simulation.
 type assembly struct {
 	system
+	// species are the gases that take part, as indices of the circuit's: those
+	// that are somewhere or can come in. The rest of the state would be zeros.
+	species []int
 	mix     *mixture
 	pattern *stiff.Pattern
 	absTol  []float64
@@ -25,8 +28,8 @@ type crossingTotals struct {
 // assemble builds the system for the present settings: only what is open,
 // running or fed takes part.
 func (s *Simulation) assemble() (*assembly, error) {
-	a := &assembly{}
-	a.ns = len(s.names.gases)
+	a := &assembly{species: s.present()}
+	a.ns, a.wet = len(a.species), a.species[0] == 0
 	a.nodes = make([]sysNode, len(s.circuit.Nodes))
 	for i := range s.circuit.Nodes {
 		s.assembleNode(a, i)
@@ -58,15 +61,54 @@ func (s *Simulation) assemble() (*assembly, error) {
 	return a, a.link(s)
 }
 
+// present lists the gases that are in a node or can come into one, as indices;
+// water too when there is a store. There is always one.
+func (s *Simulation) present() []int {
+	in := make([]bool, len(s.names.gases))
+	add := func(amounts []float64) {
+		for k, v := range amounts {
+			in[k] = in[k] || v > 0
+		}
+	}
+	for i := range s.circuit.Nodes {
+		add(s.moles[i])
+		in[0] = in[0] || len(s.stored[i]) > 0
+	}
+	for i := range s.circuit.Links {
+		for _, end := range []string{s.circuit.Links[i].From, s.circuit.Links[i].To} {
+			if node := s.names.node[end]; s.open[i] && s.circuit.Nodes[node].Reservoir {
+				add(s.partials(s.fills[node]))
+			}
+		}
+	}
+	for i := range s.circuit.Feeds {
+		if f := &s.circuit.Feeds[i]; s.feeds[i] > 0 {
+			in[s.names.gas[fillGas(f.Gas, nitrogenName)]] = true
+			in[0] = in[0] || f.Moisture > 0
+		}
+	}
+	var list []int
+	for k, yes := range in {
+		if yes {
+			list = append(list, k)
+		}
+	}
+	if list == nil {
+		list = []int{0}
+	}
+	return list
+}
+
 // assembleNode lays out a node's species and stores.
 func (s *Simulation) assembleNode(a *assembly, i int) {
 	node, n := &s.circuit.Nodes[i], &a.nodes[i]
 	n.temp = float64(s.temperature(i))
 	if node.Reservoir {
 		n.state = -1
-		for k, p := range s.partials(s.fills[i]) {
-			n.partial[k] = p
-			n.total += p
+		all := s.partials(s.fills[i])
+		for k, sp := range a.species {
+			n.partial[k] = all[sp]
+			n.total += all[sp]
 		}
 		return
 	}
@@ -112,7 +154,7 @@ func (s *Simulation) crossing(a *assembly, way Way, name string, count int) int 
 	if !ok {
 		i = len(s.crossings)
 		s.crossed[key] = i
-		s.crossings = append(s.crossings, Crossing{Way: way, Name: name, Amounts: make([]units.Amount, a.ns)})
+		s.crossings = append(s.crossings, Crossing{Way: way, Name: name, Amounts: make([]units.Amount, len(s.names.gases))})
 	}
 	first := a.length
 	a.crossings = append(a.crossings, crossingTotals{crossing: i, first: first, count: count})
@@ -171,6 +213,7 @@ func (s *Simulation) assemblePump(a *assembly, i int) {
 	n := &a.nodes[node]
 	p := part{kind: pumpPart, nodes: []int{node}, outs: a.ns + 1, vars: speciesVars(nil, node, a.ns)}
 	p.pump = pump.prepare(n.temp, s.ballast[i])
+	p.pump.wet = a.wet
 	exhaust := s.crossing(a, ByPumpExhaust, pump.Name, a.ns)
 	oil := s.crossing(a, ByPumpOil, pump.Name, 1)
 	for k := range a.ns {
@@ -186,8 +229,14 @@ func (s *Simulation) assembleFeed(a *assembly, i int) {
 	node := s.names.node[f.Node]
 	n := &a.nodes[node]
 	p := part{kind: feedPart, nodes: []int{node}, outs: a.ns}
-	p.feed[s.names.gas[fillGas(f.Gas, nitrogenName)]] += s.feeds[i] * (1 - float64(f.Moisture))
-	p.feed[0] += s.feeds[i] * float64(f.Moisture)
+	for k, sp := range a.species {
+		switch sp {
+		case s.names.gas[fillGas(f.Gas, nitrogenName)]:
+			p.feed[k] = s.feeds[i] * (1 - float64(f.Moisture))
+		case 0:
+			p.feed[k] = s.feeds[i] * float64(f.Moisture)
+		}
+	}
 	came := s.crossing(a, InByFeed, f.Name, a.ns)
 	for k := range a.ns {
 		p.rows = append(p.rows, []rowRef{{n.state + k, 1}, {came + k, 1}})

@@ -119,7 +119,10 @@ func (c Condition) bind(s *Simulation, a *assembly) trigger {
 		tr.node = s.names.node[c.of]
 		tr.first, tr.count = a.nodes[tr.node].state, a.ns
 		if c.kind == vapourBelow {
-			tr.count = 1
+			tr.count = 0
+			if a.wet {
+				tr.count = 1
+			}
 		}
 	case waterBelow, iceBelow:
 		place := s.names.store[c.of]

@@ -43,7 +43,7 @@ func (s *Simulation) Floor(node string) (Floor, error) {
 	y := make([]float64, a.length)
 	s.gather(a, y)
 	a.Rates(s.now, y, a.more)
-	f := Floor{Node: node, Pressure: units.Pressure(a.nodes[i].total), Vapour: units.Pressure(a.nodes[i].partial[0])}
+	f := Floor{Node: node, Pressure: units.Pressure(a.nodes[i].total), Vapour: a.vapour(&a.nodes[i])}
 	for k := range s.circuit.Pumps {
 		low := s.circuit.Pumps[k].blankOff(s.ballast[k])
 		if s.running[k] && (f.BlankOff == 0 || low < f.BlankOff) {

@@ -20,7 +20,11 @@ func (a *assembly) link(s *Simulation) error {
 		return err
 	}
 	a.visit(a.pattern.Index)
-	a.mix = newMixture(s.names.gases, float64(units.Celsius(20)))
+	gases := make([]Gas, a.ns)
+	for k, sp := range a.species {
+		gases[k] = s.names.gases[sp]
+	}
+	a.mix = newMixture(gases, float64(units.Celsius(20)))
 	a.prepareLaws()
 	return nil
 }
@@ -96,7 +100,9 @@ func (s *Simulation) gather(a *assembly, y []float64) {
 	clear(y)
 	for i := range a.nodes {
 		if n := &a.nodes[i]; n.state >= 0 {
-			copy(y[n.state:], s.moles[i])
+			for k, sp := range a.species {
+				y[n.state+k] = s.moles[i][sp]
+			}
 			at := n.state + a.ns
 			for _, state := range s.stored[i] {
 				at += copy(y[at:], state)
@@ -109,7 +115,9 @@ func (s *Simulation) gather(a *assembly, y []float64) {
 func (s *Simulation) scatter(a *assembly, y []float64) {
 	for i := range a.nodes {
 		if n := &a.nodes[i]; n.state >= 0 {
-			copy(s.moles[i], y[n.state:])
+			for k, sp := range a.species {
+				s.moles[i][sp] = y[n.state+k]
+			}
 			at := n.state + a.ns
 			for _, state := range s.stored[i] {
 				at += copy(state, y[at:])
@@ -123,7 +131,11 @@ func (s *Simulation) settle(a *assembly, y []float64) {
 	for _, c := range a.crossings {
 		to := s.crossings[c.crossing].Amounts
 		for k := range c.count {
-			to[k] += units.Amount(y[c.first+k])
+			sp := 0 // pump oil takes water alone
+			if s.crossings[c.crossing].Way != ByPumpOil {
+				sp = a.species[k]
+			}
+			to[sp] += units.Amount(y[c.first+k])
 		}
 	}
 }

@@ -125,6 +125,7 @@ type pumpLaw struct {
 	low      float64 // blank-off in force, Pa
 	carried  float64 // vapour per mole of dry gas
 	capacity float64 // vapour carried by the ballast, mol/s
+	wet      bool    // the first species is water
 }
 
 func (p *Pump) prepare(t float64, ballast bool) pumpLaw {
@@ -147,12 +148,15 @@ func (l *pumpLaw) flow(p *[MaxSpecies]float64, ns int, out []float64) {
 		total += v
 	}
 	f := l.perRT * fade(l.low, total)
-	dry := 0.0
-	for k := 1; k < ns; k++ {
-		out[k] = f * p[k]
-		dry += out[k]
+	all := 0.0
+	for k, v := range p[:ns] {
+		out[k] = f * v
+		all += out[k]
 	}
-	water := f * p[0]
-	oil := math.Max(0, water-l.capacity-l.carried*dry)
-	out[0], out[ns] = water-oil, oil
+	out[ns] = 0
+	if l.wet {
+		water := out[0]
+		out[ns] = math.Max(0, water-l.capacity-l.carried*(all-water))
+		out[0] = water - out[ns]
+	}
 }

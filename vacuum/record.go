@@ -94,7 +94,7 @@ func (s *Simulation) sample(a *assembly, t float64, y []float64) Sample {
 	for i := range a.nodes {
 		if n := &a.nodes[i]; n.state >= 0 {
 			out.Pressure = append(out.Pressure, units.Pressure(n.total))
-			out.Vapour = append(out.Vapour, units.Pressure(n.partial[0]))
+			out.Vapour = append(out.Vapour, a.vapour(n))
 		}
 	}
 	for i := range a.stores {
@@ -114,6 +114,14 @@ func (s *Simulation) sample(a *assembly, t float64, y []float64) Sample {
 		out.Reading = append(out.Reading, g.Read(units.Pressure(a.nodes[s.names.node[g.Node]].total)))
 	}
 	return out
+}
+
+// vapour is the partial pressure of water in a node.
+func (s *system) vapour(n *sysNode) units.Pressure {
+	if !s.wet {
+		return 0
+	}
+	return units.Pressure(n.partial[0])
 }
 
 // sampler keeps samples spaced by time and by change of pressure.

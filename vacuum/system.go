@@ -16,6 +16,7 @@ import (
 // linear in the state, so the integrator keeps them to round-off.
 type system struct {
 	ns      int
+	wet     bool // the first species is water
 	nodes   []sysNode
 	parts   []part
 	stores  []sysStore
@@ -62,7 +63,7 @@ func (n *sysNode) surroundings() moisture.Surroundings {
 	return moisture.Surroundings{
 		Wall:        units.Temperature(n.temp),
 		Pressure:    units.Pressure(n.total),
-		Vapour:      units.Pressure(n.partial[0]),
+		Vapour:      units.Pressure(n.partial[0]), // a store implies water
 		ThroughFlow: units.MolarFlow(n.through),
 	}
 }
