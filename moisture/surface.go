@@ -1,0 +1,74 @@
+package moisture
+
+import "math"
+
+// surface carries vapour from water through two steps in series: molecules
+// leaving the surface, j = kinetic (psat - pi), and diffusion through a gas film
+// with Stefan flow, j = film ln((p - pv)/(p - pi)); j in kg/(m² s), pi the
+// pressure at the surface.
+type surface struct {
+	kinetic float64 // kg/(m² s Pa)
+	film    float64 // M D p/(delta R T), kg/(m² s)
+}
+
+// kineticCoefficient is the Hertz-Knudsen coefficient with Schrage's factor for
+// the bulk flow, 2 a/(2 - a)/sqrt(2 pi R T), from the evaporation coefficient a
+// and the water temperature.
+func kineticCoefficient(evaporation, t float64) float64 {
+	return 2 * evaporation / (2 - evaporation) / math.Sqrt(2*math.Pi*GasConstantWater*t)
+}
+
+// filmCoefficient is M D p/(delta R T) for water vapour in the dry gas.
+func (g dryGas) filmCoefficient(thickness float64) float64 {
+	return float64(MolarMass) * g.diffusion / (thickness * molarGas * g.temperature)
+}
+
+const molarGas = 8.31446261815324 // J/(mol K), units.GasConstant
+
+// flux returns j for saturation pressure ps, vapour pressure pv and total
+// pressure p in Pa, negative when vapour condenses. With c = film/kinetic, dry
+// gas g = p - pv and drive d = ps - pv, q = j/film solves
+//
+//	c q = d - g (1 - exp(-q)).
+//
+// The root is q = w - (g-d)/c with w = omega(ln(g/c) + (g-d)/c), Wright's omega
+// function; one Newton step on the equation itself then removes the
+// cancellation for large g. Without dry gas the film vanishes and q = d/c,
+// which also covers boiling, ps > p.
+func (s surface) flux(ps, pv, p float64) float64 {
+	c := s.film / s.kinetic
+	g, d := p-pv, ps-pv
+	if !(g > 1e-12*c) {
+		return s.kinetic * d
+	}
+	r := (g - d) / c
+	q := wrightOmega(math.Log(g/c)+r) - r
+	e := math.Exp(-q)
+	q -= (c*q - d + g*(1-e)) / (c + g*e)
+	return s.film * q
+}
+
+// wrightOmega solves w + ln w = x: a starting value good to a few per cent and
+// one step of fourth order (F. N. Fritsch, R. E. Shafer, W. P. Crowley, Comm.
+// ACM 16 (1973) 123), good to 1e-6 or better.
+func wrightOmega(x float64) float64 {
+	var w float64
+	switch {
+	case x < -2:
+		w = math.Exp(x)
+		if w < 1e-9 {
+			return w
+		}
+		w *= 1 - w*(1-1.5*w)
+	case x < 3:
+		y := x - 1
+		w = 1 + y/2 + y*y/16 - y*y*y/192
+	default:
+		l := math.Log(x)
+		w = x - l + l/x
+	}
+	r := x - w - math.Log(w)
+	w1 := 1 + w
+	b := w1 * (w1 + 2.0/3*r)
+	return w * (1 + r/w1*(b-r/2)/(b-r))
+}
