@@ -17,9 +17,10 @@ const (
 // 63 (2013) 134. Both in the form for mass transfer, Sc for Pr. (Equations from
 // memory.)
 func sweptFilm(rest, bore, length, flow float64, g dryGas) float64 {
-	re := 4 * flow * nitrogenMolarMass / (math.Pi * bore * g.viscosity)
+	mu, dp := g.viscosity(), g.diffusion()
+	re := 4 * flow * nitrogenMolarMass / (math.Pi * bore * mu)
 	// Sc = mu/(rho D) does not depend on the pressure.
-	sc := g.viscosity * molarGas * g.temperature / (nitrogenMolarMass * g.diffusion)
+	sc := mu * molarGas * g.temperature / (nitrogenMolarMass * dp)
 	shRest := bore / rest
 	laminar := math.Cbrt(shRest*shRest*shRest + 1.61*1.61*1.61*min(re, laminarLimit)*sc*bore/length)
 	if re <= laminarLimit {
@@ -46,18 +47,19 @@ func (g dryGas) gapConductance(gap, jump, p, dT float64) float64 {
 	if p <= 0 {
 		return 0
 	}
-	still := g.conductivity * p / (gap*p + jump*g.meanFreePath())
-	return still * g.freeConvection(gap, p, dT)
+	mu := g.viscosity()
+	still := g.conductivity(mu) * p / (gap*p + jump*g.meanFreePath(mu))
+	return still * g.freeConvection(mu, gap, p, dT)
 }
 
 // freeConvection is the Nusselt number of a gas space about as high as wide,
 // heated from the side: Nu = 0.18 (Pr/(0.2 + Pr) Ra)^0.29, B. M. Berkovsky and V. K.
 // Polevikov 1977 as given by I. Catton 1978 for heights of 1 to 2 widths
 // (equation from memory), and 1 where that is less.
-func (g dryGas) freeConvection(gap, p, dT float64) float64 {
+func (g dryGas) freeConvection(viscosity, gap, p, dT float64) float64 {
 	const gravity = 9.80665
 	rho := p * nitrogenMolarMass / (molarGas * g.temperature)
-	nu := g.viscosity / rho
+	nu := viscosity / rho
 	ra := gravity * math.Abs(dT) / g.temperature * gap * gap * gap / (nu * nu) * nitrogenPrandtl
 	x := ra * nitrogenPrandtl / (0.2 + nitrogenPrandtl)
 	if x < 370 {

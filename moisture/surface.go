@@ -20,7 +20,7 @@ func kineticCoefficient(evaporation, t float64) float64 {
 
 // filmCoefficient is M D p/(delta R T) for water vapour in the dry gas.
 func (g dryGas) filmCoefficient(thickness float64) float64 {
-	return float64(MolarMass) * g.diffusion / (thickness * molarGas * g.temperature)
+	return float64(MolarMass) * g.diffusion() / (thickness * molarGas * g.temperature)
 }
 
 const molarGas = 8.31446261815324 // J/(mol K), units.GasConstant
@@ -32,8 +32,8 @@ const molarGas = 8.31446261815324 // J/(mol K), units.GasConstant
 //	c q = d - g (1 - exp(-q)).
 //
 // The root is q = w - (g-d)/c with w = omega(ln(g/c) + (g-d)/c), Wright's omega
-// function; one Newton step on the equation itself then removes the
-// cancellation for large g. Without dry gas the film vanishes and q = d/c,
+// function; a Newton step on the equation itself then removes the cancellation
+// for large g. Without dry gas the film vanishes and q = d/c,
 // which also covers boiling, ps > p.
 func (s surface) flux(ps, pv, p float64) float64 {
 	c := s.film / s.kinetic
@@ -43,24 +43,30 @@ func (s surface) flux(ps, pv, p float64) float64 {
 	}
 	r := (g - d) / c
 	q := wrightOmega(math.Log(g/c)+r) - r
-	e := math.Exp(-q)
-	q -= (c*q - d + g*(1-e)) / (c + g*e)
+	for range 4 { // nearly always once
+		e := math.Exp(-q)
+		step := (c*q - d + g*(1-e)) / (c + g*e)
+		q -= step
+		if math.Abs(step) < 1e-7 {
+			break
+		}
+	}
 	return s.film * q
 }
 
-// wrightOmega solves w + ln w = x: a starting value good to a few per cent and
+// wrightOmega solves w + ln w = x: a starting value within 10 % and
 // one step of fourth order (F. N. Fritsch, R. E. Shafer, W. P. Crowley, Comm.
-// ACM 16 (1973) 123), good to 1e-6 or better.
+// ACM 16 (1973) 123).
 func wrightOmega(x float64) float64 {
 	var w float64
 	switch {
-	case x < -2:
-		w = math.Exp(x)
-		if w < 1e-9 {
-			return w
+	case x < 1: // Padé form of Lambert's function at z = exp(x)
+		z := math.Exp(x)
+		if z < 1e-9 {
+			return z
 		}
-		w *= 1 - w*(1-1.5*w)
-	case x < 3:
+		w = z * (1 + 4.0/3*z) / (1 + z*(7.0/3+5.0/6*z))
+	case x < 3: // Taylor series about x = 1
 		y := x - 1
 		w = 1 + y/2 + y*y/16 - y*y*y/192
 	default:
