@@ -1,3 +1,6 @@
+// The list needs the go command, which cannot be started from a browser runtime.
+//go:build !js
+
 package units
 
 import (
