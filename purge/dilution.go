@@ -189,6 +189,9 @@ func (c Cycles) Gas(volume units.Volume, t units.Temperature, n int) (units.Amou
 	if err := units.CheckRange(fn, "n", float64(n), 0, math.MaxInt32, "cycles"); err != nil {
 		return 0, err
 	}
+	if err := checkVolume(fn, "volume", volume); err != nil {
+		return 0, err
+	}
 	rise := float64(n) * float64(c.High-c.Low)
 	if c.FirstFill > 0 {
 		rise += float64(c.High - c.FirstFill)
@@ -214,13 +217,18 @@ func amountIn(fn string, p units.Pressure, volume units.Volume, t units.Temperat
 	if err := units.CheckRange(fn, "pressure", float64(p), 0, math.MaxFloat64, "Pa"); err != nil {
 		return 0, err
 	}
-	if err := units.CheckRange(fn, "volume", float64(volume), math.SmallestNonzeroFloat64, math.MaxFloat64, "m³"); err != nil {
+	if err := units.CheckRange(fn, "volume", float64(volume), 0, math.MaxFloat64, "m³"); err != nil {
 		return 0, err
 	}
 	if err := units.CheckRange(fn, "t", float64(t), lowestTemperature, highestTemperature, "K"); err != nil {
 		return 0, err
 	}
 	return units.Amount(float64(p) * float64(volume) / (units.GasConstant * float64(t))), nil
+}
+
+// checkVolume refuses a volume that is not above 0 and finite.
+func checkVolume(fn, arg string, v units.Volume) error {
+	return units.CheckRange(fn, arg, float64(v), math.SmallestNonzeroFloat64, math.MaxFloat64, "m³")
 }
 
 // Temperatures that the gas formulas accept: those at which a circuit could be

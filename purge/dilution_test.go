@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.com/drydown/moisture"
 	"example.com/drydown/units"
 )
 
@@ -18,6 +19,8 @@ const psia = units.PSIA
 // crowlVacuum is the vacuum-purge example: 1000 gallons of air at 75 °F,
 // 20 mmHg to one atmosphere.
 func crowlVacuum() Cycles { return VacuumCycles(20*units.MillimetreHg, units.Atmosphere) }
+
+func gramsPerMinute(f units.MassFlow) float64 { return float64(f) * 60e3 }
 
 func poundMoles(n units.Amount) float64 { return float64(n) / 453.59237 }
 
@@ -42,6 +45,11 @@ func TestPublishedRows(t *testing.T) {
 		"branan-pressure-gas":  volumes(five, 2),
 		"branan-dilution":      float64(must(Sweep{Volume: one, Mixing: 1}.VolumeTo(0.21, 0.01))),
 		"kutz-density-air":     density,
+		"vapour-volume-5":      1 / float64(must(FillCarry(1, units.Celsius(5)))),
+		"vapour-volume-10":     1 / float64(must(FillCarry(1, units.Celsius(10)))),
+		"vapour-volume-20":     1 / float64(must(FillCarry(1, units.Celsius(20)))),
+		"ice-enthalpy":         float64(must(ThawHeat(Wet{Ice: 1, Temperature: moisture.TriplePoint}))) / 1e3,
+		"ice-heat-capacity":    iceHeatCapacity / 1e3,
 	})
 }
 
@@ -54,7 +62,7 @@ func TestRecomputedRows(t *testing.T) {
 		return Sweep{Volume: volume, Mixing: 1, Purge: purge}
 	}
 	feet := func(v units.Volume) float64 { return float64(v / units.CubicFoot) }
-	half := VacuumCycles(units.Atmosphere/2, units.Atmosphere)
+	half, atRoom := VacuumCycles(units.Atmosphere/2, units.Atmosphere), units.Celsius(20)
 	checkRows(t, "recomputed", map[string]float64{
 		"crowl-vacuum-cycles":    vacuum.Exact,
 		"crowl-vacuum-printed":   vacuum.Exact,
@@ -71,7 +79,11 @@ func TestRecomputedRows(t *testing.T) {
 		"sweep-3.4":              float64(must(sweep(3.4, 0).VolumeTo(0.21, 0.01))),
 		"tank-150-sweep":         feet(must(sweep(150*units.CubicFoot, 0).VolumeTo(0.21, 0.01))),
 		"tank-150-pressure":      must(PressureCycles(units.Atmosphere, 140*psia).CyclesTo(0.21, 0.01)).Exact,
-	}, "washout", "dead-leg")
+		"sweep-bound":            gramsPerMinute(must(SweepBound(10*units.LitrePerMinute, units.Atmosphere, atRoom))),
+		"film-bound":             60 * gramsPerMinute(must(FilmBound(Film{0.01, 0.01, atRoom, 0}, units.Atmosphere))),
+		"geankoplis-stefan":      float64(must(FilmBound(Film{1, 0.1524, 293, 0}, units.Atmosphere))) / float64(moisture.MolarMass),
+		"thaw-heat":              float64(must(ThawHeat(Wet{Ice: 0.005, Temperature: units.Celsius(-10)}))),
+	}, "washout")
 }
 
 // The numbers of cycles and the nitrogen in the vacuum-purge example of Crowl

@@ -48,8 +48,7 @@
 //	  series.
 //	M. Kutz (ed.), Mechanical Engineers' Handbook, vol. 2, eq. (27) of
 //	  "Temperature and Flow Transducers": float-type meters.
-//	K. G. T. Hollands, T. E. Unny, G. D. Raithby and L. Konicek, J. Heat
-//	  Transfer 98 (1976) 189: free convection in a gap.
+//	I. Catton, Proc. 6th Int. Heat Transfer Conf. (1978): free convection.
 //
 // The values that the tests hold the package to stand in
 // testdata/published/purge.csv and testdata/recomputed/purge.csv, each with

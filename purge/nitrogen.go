@@ -21,8 +21,8 @@ func NitrogenAmount(m units.Mass) units.Amount {
 	return m.Amount(NitrogenMolarMass)
 }
 
-// SweptAmount returns the amount of nitrogen in a swept volume, m³ at pressure
-// p and temperature t: p V/(R T), mol.
+// SweptAmount returns the amount of nitrogen in a swept volume, m³, 0 or more, at
+// pressure p, Pa absolute, and temperature t, 173.15 to 473.15 K: p V/(R T), mol.
 func SweptAmount(p units.Pressure, swept units.Volume, t units.Temperature) (units.Amount, error) {
 	return amountIn("purge.SweptAmount", p, swept, t)
 }
@@ -65,6 +65,9 @@ func (c Cylinder) Usable() (units.Amount, error) {
 		return 0, err
 	}
 	if err := units.CheckRange(fn, "Least", float64(c.Least), 0, math.Nextafter(float64(c.Full), 0), "Pa"); err != nil {
+		return 0, err
+	}
+	if err := checkVolume(fn, "Water", c.Water); err != nil {
 		return 0, err
 	}
 	if err := units.CheckRange(fn, "Compressibility", c.Compressibility, 0.5, 2, ""); err != nil {

@@ -30,7 +30,7 @@ type Sweep struct {
 // Check reports the first field that is missing or out of range.
 func (s Sweep) Check() error {
 	const fn = "purge.Sweep"
-	if err := units.CheckRange(fn, "Volume", float64(s.Volume), math.SmallestNonzeroFloat64, math.MaxFloat64, "m³"); err != nil {
+	if err := checkVolume(fn, "Volume", s.Volume); err != nil {
 		return err
 	}
 	if err := units.CheckRange(fn, "Mixing", s.Mixing, math.SmallestNonzeroFloat64, 1, ""); err != nil {
@@ -108,7 +108,7 @@ func (s Sweep) MixingFrom(start, end units.MoleFraction, swept units.Volume) (fl
 	if err := s.Check(); err != nil {
 		return 0, err
 	}
-	if err := units.CheckRange(fn, "swept", float64(swept), math.SmallestNonzeroFloat64, math.MaxFloat64, "m³"); err != nil {
+	if err := checkVolume(fn, "swept", swept); err != nil {
 		return 0, err
 	}
 	excess, err := excessRatio(fn, start, end, s.Purge)
@@ -164,6 +164,7 @@ func WashoutInside(n int, changes float64) (float64, error) {
 	if x == 0 {
 		jump = 0
 	}
+	// What is left of the difference far out is round-off and may be below 0.
 	return math.Max(0, (1-changes)*mathext.GammaIncRegComp(a, x)+jump), nil
 }
 
