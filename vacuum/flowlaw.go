@@ -25,6 +25,8 @@ type law struct {
 	rt       float64 // Rg·T, J/mol
 	segments []segmentLaw
 	resist   []float64 // scratch: r_i in force
+	last     float64   // total flow of the last call of flow, from the higher pressure
+	sign     float64   // its direction
 
 	molecular float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
 	diffusive float64 // Σ (L + πR/2)/area, 1/m
@@ -89,33 +91,67 @@ const sampson = 3 * math.Pi / 8
 // diffusion against a flow along a tube: a sweep keeps the air out. Labels of
 // one gas have equal C_i, so that the terms beside x_i·n add up to nothing.
 func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
-	ns := len(l.mix.gases)
-	total1, total2 := 0.0, 0.0
-	for i := range ns {
-		total1 += p1[i]
-		total2 += p2[i]
-	}
-	sign := 1.0
+	total1, total2 := l.sums(p1, p2)
+	l.sign = 1
 	if total2 > total1 {
-		p1, p2, total1, total2, sign = p2, p1, total2, total1, -1
+		p1, p2, total1, total2, l.sign = p2, p1, total2, total1, -1
+	}
+	l.last = 0
+	*out = [MaxSpecies]float64{}
+	if !(total1 > leastPressure) {
+		return
+	}
+	var x [MaxSpecies]float64
+	for i := range l.mix.gases {
+		x[i] = p1[i] / total1
+	}
+	l.last = l.total(&x, total1, total2) * (total1 - total2)
+	l.species(p1, p2, &x, total1, total2, l.last, out)
+}
+
+// near is flow, linearised for pressures close to those of the last call of
+// flow: the direction is kept and the total flow follows by one step of
+// Newton's method. Differences of near and flow are derivatives even where the
+// pressures differ by less than the increment, at the foot of the root that
+// inertia makes.
+func (l *law) near(p1, p2, out *[MaxSpecies]float64) {
+	total1, total2 := l.sums(p1, p2)
+	if l.sign < 0 {
+		p1, p2, total1, total2 = p2, p1, total2, total1
 	}
 	*out = [MaxSpecies]float64{}
 	if !(total1 > leastPressure) {
 		return
 	}
 	var x [MaxSpecies]float64
-	for i := range ns {
+	for i := range l.mix.gases {
 		x[i] = p1[i] / total1
 	}
-	c := l.total(&x, total1, total2)
-	n := c * (total1 - total2)
+	r, h, _, perMole := l.coefficients(&x, total1, total2)
+	drop, slope := l.drop(l.last, r, h, perMole)
+	n := l.last - (drop-(total1-total2))/slope
+	l.species(p1, p2, &x, total1, total2, n, out)
+}
+
+// sums are the total pressures at both sides.
+func (l *law) sums(p1, p2 *[MaxSpecies]float64) (total1, total2 float64) {
+	for i := range l.mix.gases {
+		total1 += p1[i]
+		total2 += p2[i]
+	}
+	return total1, total2
+}
+
+// species writes the flows of all species and gives them their direction.
+func (l *law) species(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, out *[MaxSpecies]float64) {
+	ns := len(l.mix.gases)
 	if ns == 1 {
-		out[0] = sign * n
+		out[0] = l.sign * n
 		return
 	}
-	l.split(p1, p2, &x, total1, total2, n, out)
+	l.split(p1, p2, x, total1, total2, n, out)
 	for i := range ns {
-		out[i] *= sign
+		out[i] *= l.sign
 	}
 }
 
@@ -155,10 +191,20 @@ func bernoulli(x float64) float64 {
 // total is the conductance n/(p1-p2) in mol/(s·Pa) of the whole gas at the
 // upstream mole fractions x and p1 >= p2, p1 > 0.
 func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
-	b := l.mix.blend(x)
+	r, h, fastest, perMole := l.coefficients(x, p1, p2)
 	dp := p1 - p2
+	c := 2 / (r + math.Sqrt(r*r+4*h*dp))
+	if fastest*perMole*c*dp <= reynoldsLaminar {
+		return c
+	}
+	return l.turbulent(r, h, dp, c*dp, perMole) / dp
+}
+
+// coefficients are Σ r_i and Σ h_i at the upstream mole fractions x, the
+// largest Reynolds number per n·M/µ, and M/µ.
+func (l *law) coefficients(x *[MaxSpecies]float64, p1, p2 float64) (r, h, fastest, perMole float64) {
+	b := l.mix.blend(x)
 	perDelta := 1 / (b.viscosity * b.speed)
-	r, h, fastest := 0.0, 0.0, 0.0
 	for i := range l.segments {
 		s := &l.segments[i]
 		d1 := s.radius * p1 * perDelta
@@ -168,13 +214,7 @@ func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
 		h += s.inertial * d1 / (d1 + inertialDelta)
 		fastest = math.Max(fastest, s.reynolds*s.tube)
 	}
-	h *= b.nozzle(l.rt, p1, p2)
-	c := 2 / (r + math.Sqrt(r*r+4*h*dp))
-	perMole := b.molarMass / b.viscosity
-	if fastest*perMole*c*dp <= reynoldsLaminar {
-		return c
-	}
-	return l.turbulent(r, h, dp, c*dp, perMole) / dp
+	return r, h * b.nozzle(l.rt, p1, p2), fastest, b.molarMass / b.viscosity
 }
 
 // nozzle is Δp·(A·Cd/n)² of an isentropic nozzle, with the ellipse for its
@@ -237,21 +277,13 @@ func excessFriction(re float64) (e, slope float64) {
 func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
 	low, n := 0.0, high
 	for range 60 {
-		f, slope := n*(r+n*h)-dp, r+2*n*h
-		for i := range l.segments {
-			s := &l.segments[i]
-			re := n * perMole * s.reynolds
-			e, de := excessFriction(re)
-			k := l.resist[i] * s.tube
-			f += n * k * e
-			slope += k * (e + re*de)
-		}
-		if f > 0 {
+		drop, slope := l.drop(n, r, h, perMole)
+		if drop > dp {
 			high = n
 		} else {
 			low = n
 		}
-		next := n - f/slope
+		next := n - (drop-dp)/slope
 		if !(next > low && next < high) {
 			next = (low + high) / 2
 		}
@@ -261,4 +293,19 @@ func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
 		n = next
 	}
 	return n
+}
+
+// drop is the pressure that the flow n takes with the resistances in force, and
+// its derivative by n.
+func (l *law) drop(n, r, h, perMole float64) (dp, slope float64) {
+	dp, slope = n*(r+n*h), r+2*n*h
+	for i := range l.segments {
+		s := &l.segments[i]
+		re := n * perMole * s.reynolds
+		e, de := excessFriction(re)
+		k := l.resist[i] * s.tube
+		dp += n * k * e
+		slope += k * (e + re*de)
+	}
+	return dp, slope
 }

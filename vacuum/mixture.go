@@ -15,7 +15,7 @@ type mixture struct {
 	speed     [MaxSpecies]float64             // most probable speed, m/s
 	viscosity [MaxSpecies]float64             // Pa·s
 	choke     [MaxSpecies]float64             // square of the choked outflow function
-	ratio     [MaxSpecies]float64             // critical pressure ratio
+	ratio     [MaxSpecies]float64             // pressure ratio where the ellipse of outflow is flat
 	wilke     [MaxSpecies][MaxSpecies]float64 // Wilke's factors
 	diffusion [MaxSpecies][MaxSpecies]float64 // binary D·p, Pa·m²/s
 }
@@ -43,8 +43,8 @@ func (m *mixture) prepare(t float64) {
 		m.molarMass[i] = float64(g.MolarMass)
 		m.speed[i] = probableSpeed(m.molarMass[i], t)
 		m.viscosity[i] = float64(g.ViscosityLaw(units.Temperature(t)))
-		m.ratio[i] = criticalRatio(g.HeatCapacityRatio)
 		m.choke[i] = chokedOutflow(g.HeatCapacityRatio)
+		m.ratio[i] = 1 - m.choke[i]
 	}
 	for i := range m.gases {
 		for j := range m.gases {
