@@ -62,6 +62,20 @@ func (p *part) flow(s *system, out []float64) {
 	}
 }
 
+// flowNear is flow at pressures a little beside those of the last call of flow,
+// for taking derivatives.
+func (p *part) flowNear(s *system, out []float64) {
+	switch p.kind {
+	case innerLink, boundaryLink:
+		p.law.near(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
+		if p.kind == boundaryLink {
+			splitDirections(out, s.ns)
+		}
+	default:
+		p.flow(s, out)
+	}
+}
+
 // splitDirections turns the flows from the volume to the reservoir into what
 // leaves, out[:ns], and what enters, out[ns:2*ns], none of them negative.
 func splitDirections(out []float64, ns int) {

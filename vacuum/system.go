@@ -167,7 +167,7 @@ func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
 			dp := shareOfScale * math.Max(keep, 1e-2*total+1e-3)
 			n.partial[pv.species] += dp
 			n.total += dp
-			p.flow(s, s.out2)
+			p.flowNear(s, s.out2)
 			n.partial[pv.species], n.total = keep, total
 			scale := n.perMole / dp
 			at := p.at[v]
