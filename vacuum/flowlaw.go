@@ -278,8 +278,8 @@ func excessFriction(re float64) (e, slope float64) {
 func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
 	drop, _ := l.drop(high, r, h, perMole)
 	rough := drop/high - high*h // Σ r_i·(1+e_i) at the laminar answer
-	low := 2 * dp / (rough + math.Sqrt(rough*rough+4*h*dp))
-	n := math.Sqrt(low * high)
+	least := 2 * dp / (rough + math.Sqrt(rough*rough+4*h*dp))
+	low, n := 0.0, math.Sqrt(least*high)
 	for range 60 {
 		drop, slope := l.drop(n, r, h, perMole)
 		if drop > dp {
