@@ -53,7 +53,10 @@ func SaturationPressure(t units.Temperature) (units.Pressure, Phase, error) {
 func SaturationTemperature(p units.Pressure) (units.Temperature, Phase, error) {
 	if p > TriplePressure {
 		t, err := SaturationTemperatureLiquid(p)
-		return max(t, TriplePoint), phaseUnless(err, Liquid), widen(err, "moisture.SaturationTemperature")
+		if err != nil {
+			return 0, 0, widen(err, "moisture.SaturationTemperature")
+		}
+		return max(t, TriplePoint), Liquid, nil // R7-97 meets the triple point to 1e-9 K
 	}
 	t, err := SaturationTemperatureIce(p)
 	return t, phaseUnless(err, Ice), widen(err, "moisture.SaturationTemperature")

@@ -1,0 +1,80 @@
+package moisture
+
+import (
+	"go/ast"
+	"go/build"
+	"go/parser"
+	"go/token"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// notNumeric lists exported functions that compute no number of their own.
+func notNumeric() map[string]string {
+	return map[string]string{
+		"DensePattern": "describes structure",
+	}
+}
+
+// TestEveryFunctionHasReferenceRows walks the package's source: each exported
+// function is answered by at least one row of testdata, or is listed with the
+// reason why not.
+func TestEveryFunctionHasReferenceRows(t *testing.T) {
+	covered := map[string]bool{}
+	all := quantities()
+	for _, row := range readRows(t) {
+		for _, q := range all[row.name] {
+			covered[q.function] = true
+		}
+	}
+	names := exportedFunctions(t)
+	require.Greater(t, len(names), 20)
+	for _, name := range names {
+		if _, listed := notNumeric()[name]; listed {
+			require.False(t, covered[name], "%s is covered, take it off the list", name)
+			continue
+		}
+		require.True(t, covered[name], "%s has no row in testdata", name)
+	}
+}
+
+// exportedFunctions returns the exported functions of the package, without
+// methods.
+func exportedFunctions(t *testing.T) []string {
+	t.Helper()
+	pkg, err := build.ImportDir(".", 0)
+	require.NoError(t, err)
+	var names []string
+	for _, file := range pkg.GoFiles {
+		parsed, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+		require.NoError(t, err)
+		for _, d := range parsed.Decls {
+			if f, ok := d.(*ast.FuncDecl); ok && f.Recv == nil && f.Name.IsExported() {
+				names = append(names, f.Name.Name)
+			}
+		}
+	}
+	return names
+}
+
+// TestImportsOnlyStandardLibraryAndUnits holds the package to its place in the
+// house.
+func TestImportsOnlyStandardLibraryAndUnits(t *testing.T) {
+	goTool, err := exec.LookPath("go")
+	if err != nil {
+		t.Fatal("the go command is needed to list dependencies: ", err)
+	}
+	cmd := exec.Command(goTool, "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", ".")
+	cmd.Env = os.Environ()
+	out, err := cmd.Output()
+	require.NoError(t, err)
+	for _, path := range strings.Fields(string(out)) {
+		if !strings.HasSuffix(path, "/units") && !strings.HasSuffix(path, "/moisture") {
+			t.Errorf("moisture depends on %s", path)
+		}
+	}
+}
