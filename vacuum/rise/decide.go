@@ -1,0 +1,47 @@
+package rise
+
+import (
+	"math"
+	"time"
+)
+
+// timeToDecide foresees the length of a record under the same noise, with the
+// source that was fitted, at which the leak's interval becomes narrower than
+// the limit; then it cannot contain both zero and the limit.
+func (j *judge) timeToDecide() (time.Duration, bool) {
+	s := j.fits.sys
+	w := watch{step: s.step, sigma: s.sigma[len(s.sigma)/2], phi: s.phi}
+	fit := j.f.Fit
+	if j.slowPossible() && fit.Model == Steady && j.fits.has[Vapour] {
+		fit = newFit(&j.fits.vapour, j.offset, s.dur)
+	}
+	switch fit.Model {
+	case Vapour, Settling, TwoVapours:
+		for k, b := range fit.Amplitude {
+			if b != 0 {
+				w.tau, w.rise = append(w.tau, fit.Time[k].Seconds()), append(w.rise, float64(b))
+			}
+		}
+	case PowerLaw:
+		return 0, false // a power law has no end to wait for
+	}
+	limit := float64(j.o.LeakLimit) / j.volume
+	z := normalQuantile((1 + j.o.Confidence) / 2)
+	end, ok := shortestDuration(s.dur, func(d float64) bool {
+		w.duration = d
+		drift := j.drift / d
+		return 2*z*math.Hypot(w.leakError(), drift) < limit && d >= 2*largest(w.tau)
+	})
+	return seconds(math.Ceil(end/60) * 60), ok
+}
+
+// slowPossible reports whether a slow source keeps the record open.
+func (j *judge) slowPossible() bool { return j.f.Reason == SlowSource }
+
+func largest(v []float64) float64 {
+	most := 0.0
+	for _, x := range v {
+		most = max(most, x)
+	}
+	return most
+}

@@ -1,0 +1,211 @@
+package rise
+
+import (
+	"math"
+	"slices"
+)
+
+// fits holds every candidate fitted to one record with one noise model.
+type fits struct {
+	sys    *system
+	steady solution
+	coarse []point // vapour over the grid of time constants
+	cols   []wcol  // their columns
+	vapour point   // refined
+	two    point
+	power  point
+	// powerNodes are the power law's coarse grid.
+	powerNodes []solution
+	has        [5]bool // by Model, whether the refined point exists
+}
+
+// grids keeps the raw columns of the coarse grids, which do not change with
+// the noise model.
+type grids struct {
+	tau   []float64 // θ of the vapour grid
+	raw   [][]float64
+	theta [][2]float64 // power-law grid
+	power [][]float64
+}
+
+// gridRatio is the ratio of neighbouring time constants on the coarse grid.
+const gridRatio = 1.45
+
+func newGrids(s *system) *grids {
+	g := &grids{}
+	f := s.vapourFamily()
+	n := int(math.Ceil((f.hi[0]-f.lo[0])/math.Log(gridRatio))) + 1
+	for i := range n {
+		theta := f.lo[0] + (f.hi[0]-f.lo[0])*float64(i)/float64(n-1)
+		col := make([]float64, len(s.t))
+		vapourColumn(col, s.t, math.Exp(theta))
+		g.tau, g.raw = append(g.tau, theta), append(g.raw, col)
+	}
+	p := s.powerFamily()
+	for _, exponent := range []float64{0.5, 1, 1.5} {
+		const points = 6
+		for i := range points {
+			theta := [2]float64{p.lo[0] + (p.hi[0]-p.lo[0])*float64(i)/(points-1), exponent}
+			col := make([]float64, len(s.t))
+			p.column(col, s.t, theta, 0)
+			g.theta, g.power = append(g.theta, theta), append(g.power, col)
+		}
+	}
+	return g
+}
+
+// fitAll fits every candidate.
+func fitAll(s *system, g *grids) *fits {
+	s.whiten()
+	f := &fits{sys: s}
+	f.steady, f.has[Steady] = s.solve()
+	f.fitVapour(g)
+	f.fitTwoVapours(g)
+	f.fitPower(g)
+	return f
+}
+
+func (f *fits) fitVapour(g *grids) {
+	s := f.sys
+	f.cols = make([]wcol, len(g.raw))
+	best := -1
+	for i, raw := range g.raw {
+		f.cols[i] = s.newCol(raw)
+		p := point{model: Vapour, theta: [2]float64{g.tau[i]}}
+		sol, ok := s.solve(&f.cols[i])
+		p.sol = sol
+		if !ok {
+			p.sol.chi2 = math.Inf(1)
+		}
+		f.coarse = append(f.coarse, p)
+		if ok && (best < 0 || sol.chi2 < f.coarse[best].sol.chi2) {
+			best = i
+		}
+	}
+	if best >= 0 {
+		fam := s.vapourFamily()
+		f.vapour, f.has[Vapour] = s.refine(&fam, f.coarse[best].theta, 6)
+	}
+}
+
+func (f *fits) fitTwoVapours(g *grids) {
+	s := f.sys
+	found := false
+	var best point
+	for i := range f.cols {
+		for j := i + 2; j < len(f.cols); j++ {
+			sol, ok := s.solve(&f.cols[i], &f.cols[j])
+			if ok && sol.beta[2] > 0 && sol.beta[3] > 0 && (!found || sol.chi2 < best.sol.chi2) {
+				found = true
+				best = point{theta: [2]float64{g.tau[i], g.tau[j]}, sol: sol}
+			}
+		}
+	}
+	if !found {
+		return
+	}
+	fam := s.twoVapoursFamily()
+	f.two, f.has[TwoVapours] = s.refine(&fam, best.theta, 6)
+	if f.two.term(0) <= 0 || f.two.term(1) <= 0 {
+		f.has[TwoVapours] = false
+	}
+}
+
+func (f *fits) fitPower(g *grids) {
+	s := f.sys
+	found := false
+	var best point
+	c := wcol{w: make([]float64, len(s.t))}
+	for i, raw := range g.power {
+		s.fill(&c, raw)
+		sol, ok := s.solve(&c)
+		if ok {
+			f.powerNodes = append(f.powerNodes, sol)
+		}
+		if ok && sol.beta[2] > 0 && (!found || sol.chi2 < best.sol.chi2) {
+			found = true
+			best = point{theta: g.theta[i], sol: sol}
+		}
+	}
+	if !found {
+		return
+	}
+	fam := s.powerFamily()
+	f.power, f.has[PowerLaw] = s.refine(&fam, best.theta, 6)
+	if f.power.term(0) <= 0 {
+		f.has[PowerLaw] = false
+	}
+}
+
+// points lists the refined candidates.
+func (f *fits) points() []point {
+	out := []point{{model: Steady, sol: f.steady}}
+	for _, p := range []point{f.vapour, f.two, f.power} {
+		if f.has[p.model] && p.sol.k > 0 {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// parameters counts what a model fits, time constants included.
+func parameters(m Model) int {
+	switch m {
+	case Vapour, Settling:
+		return 4
+	case TwoVapours:
+		return 6
+	case PowerLaw:
+		return 5
+	}
+	return 2
+}
+
+// best is the candidate with the lowest Bayesian information criterion,
+// n ln χ² + k ln n_eff (Schwarz 1978, from memory).
+func (f *fits) best() point {
+	n := float64(len(f.sys.t))
+	points := f.points()
+	score := func(p point) float64 {
+		return n*math.Log(p.sol.chi2+1e-12*n) + float64(parameters(p.model))*math.Log(max(f.sys.effective(), 3))
+	}
+	return slices.MinFunc(points, func(a, b point) int {
+		if score(a) < score(b) {
+			return -1
+		}
+		return 1
+	})
+}
+
+// effective is the number of independent samples, n (1-φ)/(1+φ) for lag-1
+// noise (Bayley and Hammersley 1946, from memory).
+func (s *system) effective() float64 {
+	return float64(len(s.t)) * (1 - s.phi) / (1 + s.phi)
+}
+
+// residuals of a fitted point in Pa.
+func (s *system) residuals(p *point) []float64 {
+	out := make([]float64, len(s.t))
+	curve := s.curve(p)
+	for i := range out {
+		out[i] = s.y[i] - curve[i]
+	}
+	return out
+}
+
+// curve is the fitted pressure of a point, in the terms of y.
+func (s *system) curve(p *point) []float64 {
+	out := make([]float64, len(s.t))
+	for i := range out {
+		out[i] = p.sol.beta[0] + p.sol.beta[1]*s.leak[i]
+	}
+	f := family{model: p.model}
+	col := make([]float64, len(s.t))
+	for k := range p.sol.k - 2 {
+		f.column(col, s.t, p.theta, k)
+		for i := range out {
+			out[i] += p.term(k) * col[i]
+		}
+	}
+	return out
+}

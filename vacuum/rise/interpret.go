@@ -1,0 +1,305 @@
+package rise
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/trace"
+)
+
+// Interpret says what a record of rising pressure after isolation proves.
+//
+// Candidate laws are fitted by weighted separable least squares: start, leak
+// and amplitudes exactly, time constants over a logarithmic grid and then by
+// Gauss-Newton steps. Noise is learnt from the record: its proportional share,
+// its lag-1 correlation, its outliers. The leak's interval is a mixture over
+// all laws that stay plausible; the verdict follows from it:
+//
+//   - Undetermined exactly when the interval contains both zero and
+//     o.LeakLimit, unless a plateau at saturation or a step at the triple point
+//     proves water, or the rise exceeds what water can do;
+//   - Leak or LeakAndMoisture when the interval excludes zero and reaches the
+//     limit, by whether a source that fades is shown as well;
+//   - otherwise Equalising, Moisture, Outgassing or Tight, by whether a fall
+//     or a fading source is shown. A leak below the limit may exist then;
+//     Finding.Leak.High is the largest one compatible with the record.
+//
+// Equalising is claimed only when the pressure falls or two gauges approach
+// one another. A record that is stuck, over range or shorter than MinSamples
+// is Undetermined with that reason. Errors are for options out of range, times
+// that do not increase and pressures that are negative or not finite.
+//
+// The result depends on nothing but its arguments. It is safe for concurrent
+// use.
+func Interpret(log trace.Log, o Options) (Finding, error) {
+	o, err := o.check()
+	if err != nil {
+		return Finding{}, err
+	}
+	r, err := newRecord(log)
+	if err != nil {
+		return Finding{}, err
+	}
+	j := judge{o: o, r: r}
+	if err := j.saturation(); err != nil {
+		return Finding{}, err
+	}
+	if j.unusable() {
+		j.say()
+		return j.f, nil
+	}
+	j.prepare()
+	j.fit()
+	j.decide()
+	j.describe()
+	j.say()
+	return j.f, nil
+}
+
+// judge carries one record through its interpretation.
+type judge struct {
+	o        Options
+	r        *record
+	f        Finding
+	volume   float64 // m³
+	psat     float64 // at site temperature, Pa
+	psatLow  float64 // at the lower bound of site temperature
+	psatHigh float64
+	shape    shape
+	fits     *fits
+	post     posterior
+	best     point
+	offset   float64 // subtracted from pressures before the fit
+	drift    float64 // standard error of the leak by temperature drift, Pa over the record
+	lo, hi   float64 // bounds of the leak, Pa over the record
+}
+
+// saturation finds the vapour pressure of water at the site.
+func (j *judge) saturation() error {
+	t := j.o.SiteTemperature
+	for _, c := range []struct {
+		at  units.Temperature
+		dst *float64
+	}{{t, &j.psat}, {t - siteError, &j.psatLow}, {t + siteError, &j.psatHigh}} {
+		p, _, err := moisture.SaturationPressure(c.at)
+		if err != nil {
+			return fmt.Errorf("rise.Interpret: %w", err)
+		}
+		*c.dst = float64(p)
+	}
+	j.f.Saturation, j.f.Limit, j.f.Confidence = units.Pressure(j.psat), j.o.LeakLimit, j.o.Confidence
+	j.volume = float64(j.o.Volume)
+	return nil
+}
+
+// overRangeShare is the share of rows over range from which a record is no
+// measurement.
+const overRangeShare = 0.25
+
+// unusable sorts out records that cannot be judged.
+func (j *judge) unusable() bool {
+	r := j.r
+	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t), OverRange: r.over}
+	switch {
+	case float64(r.over) > overRangeShare*float64(r.rows):
+		j.f.Reason = InstrumentFault
+		return true
+	case len(r.t) < MinSamples:
+		j.f.Reason = TooFewSamples
+		return true
+	}
+	j.f.Record.Duration = seconds(r.duration())
+	j.f.Record.Resolution = j.o.Resolution
+	if j.o.Resolution == 0 {
+		if step := r.resolution(); !math.IsInf(step, 0) {
+			j.f.Record.Resolution = units.Pressure(step)
+		}
+	}
+	if r.stuck(float64(j.f.Record.Resolution)) {
+		j.f.Reason = InstrumentFault
+		return true
+	}
+	return false
+}
+
+// prepare corrects for temperature, averages two sides of known volume,
+// reduces long records, and looks at the shape.
+func (j *judge) prepare() {
+	r := j.r
+	j.f.Record.TemperatureCorrected = r.temp != nil
+	r.correct()
+	r.reduce()
+	j.shape = shapeOf(r, j.psatLow, j.psatHigh)
+	if r.second != nil && j.o.SecondVolume > 0 {
+		v1, v2 := j.volume, float64(j.o.SecondVolume)
+		for i := range r.p {
+			r.p[i] = (v1*r.p[i] + v2*r.second[i]) / (v1 + v2)
+		}
+		j.volume += v2
+	}
+	if j.shape.melt {
+		end := j.shape.pauseEnd
+		r.t, r.p = r.t[:end], r.p[:end]
+	}
+	if j.o.Drift == 0 {
+		j.o.Drift = DefaultDrift
+		if r.temp != nil {
+			j.o.Drift = -1
+		} else {
+			j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf(
+				"no temperature column: the gas temperature is taken to drift by %g K (standard deviation) over the record", float64(DefaultDrift)))
+		}
+	}
+	j.f.Assumptions = append(j.f.Assumptions,
+		fmt.Sprintf("a source with a time constant beyond %d times the record counts as a leak", slowest))
+}
+
+// leakColumn is the leak's rise as a share of what a constant leak brings over
+// the record: time, or the integral of the leak law where pressures count.
+func (j *judge) leakColumn() []float64 {
+	r, pa := j.r, float64(j.o.Ambient)
+	out := make([]float64, len(r.t))
+	dur := r.duration()
+	law := func(p float64) float64 {
+		x := min(p/pa, 1)
+		switch j.o.Law {
+		case Molecular:
+			return 1 - x
+		case Choked:
+			return 1
+		}
+		return (1 - x) * (1 + x)
+	}
+	start := law(r.p[0])
+	for i := 1; i < len(out); i++ {
+		out[i] = out[i-1] + (r.t[i]-r.t[i-1])/dur*(law(r.p[i])+law(r.p[i-1]))/(2*max(start, 1e-6))
+	}
+	return out
+}
+
+// fit fits all candidates and collects them into the posterior of the leak.
+func (j *judge) fit() {
+	r := j.r
+	leak := j.leakColumn()
+	j.offset = r.p[0]
+	p := make([]float64, len(r.p))
+	for i := range p {
+		p[i] = r.p[i] - j.offset
+	}
+	j.fits, j.f.Record.Outliers = fitRecord(r.t, p, leak, j.offset)
+	j.best = j.fits.best()
+	s := j.fits.sys
+	if j.o.Drift > 0 {
+		j.drift = mean(r.p) * float64(j.o.Drift) / float64(j.o.SiteTemperature)
+	}
+	j.post = j.fits.weigh(limits{
+		rise:  j.psatHigh * (1 + gaugeError),
+		fall:  max(r.p[0], 1e-9),
+		drift: j.drift,
+		widen: widening(j.o.Confidence, s.effective(), parameters(j.best.model)),
+	})
+	tail := (1 - j.o.Confidence) / 2
+	j.lo, j.hi = j.post.quantile(tail), j.post.quantile(1-tail)
+	toFlow := j.volume / s.dur
+	flow := func(rise float64) units.Throughput { return units.Throughput(max(rise*toFlow, 0)) }
+	j.f.Leak = Interval{Low: flow(j.lo), Best: flow(j.post.quantile(0.5)), High: flow(j.hi)}
+	j.f.Falling = j.hi < 0
+}
+
+// shown is the probability from which a feature counts as shown.
+const shown = 0.95
+
+// powerShown is the probability from which a fading source counts as
+// outgassing and not as vapour.
+const powerShown = 0.75
+
+// fades reports whether a source that fades is shown, and grew by more than
+// two steps of the gauge.
+func (j *judge) fades() bool {
+	m := j.post.model
+	if m[Vapour]+m[TwoVapours]+m[PowerLaw] < shown {
+		return false
+	}
+	return j.newFit().sources(j.fits.sys.dur) > 2*float64(j.f.Record.Resolution)
+}
+
+func (j *judge) newFit() Fit { return newFit(&j.best, j.offset, j.fits.sys.dur) }
+
+// decide turns interval and shape into a verdict.
+func (j *judge) decide() {
+	limit := float64(j.o.LeakLimit) * j.fits.sys.dur / j.volume
+	excludesZero, reaches := j.lo > 0, j.hi >= limit
+	fades := j.fades()
+	falls := j.f.Falling || j.post.model[Settling] > shown
+	f := &j.f
+	switch {
+	case j.shape.above || excludesZero && reaches:
+		f.Verdict = Leak
+		if fades || j.shape.melt {
+			f.Verdict = LeakAndMoisture
+		}
+		if j.shape.above {
+			f.Reason = AboveSaturation
+		}
+	case j.shape.melt:
+		f.Verdict, f.Reason = Moisture, MeltingStep
+	case j.shape.saturated:
+		f.Verdict, f.Reason = Moisture, AtSaturation
+	case !excludesZero && reaches:
+		f.Verdict, f.Reason = Undetermined, j.whyNot(limit)
+	case falls:
+		f.Verdict, f.Reason = Equalising, FallingPressure
+	case fades && j.shape.approach:
+		f.Verdict, f.Reason = Equalising, SecondGauge
+	case fades && j.post.model[PowerLaw] > powerShown:
+		f.Verdict = Outgassing
+	case fades:
+		f.Verdict = Moisture
+	default:
+		f.Verdict = Tight
+	}
+}
+
+// whyNot says what keeps a record from deciding.
+func (j *judge) whyNot(limit float64) Reason {
+	z := normalQuantile((1 + j.o.Confidence) / 2)
+	steady := z * math.Sqrt(j.fits.steady.cov[1][1])
+	switch {
+	case 2*z*j.drift > limit:
+		return DriftHides
+	case 2*steady < limit:
+		return SlowSource
+	}
+	return TooShort
+}
+
+// describe fills in the numbers beside the verdict.
+func (j *judge) describe() {
+	f, s := &j.f, j.fits.sys
+	f.Models = j.post.model
+	f.Fit = j.newFit()
+	curve := s.curve(&j.best)
+	info := &f.Record
+	info.First, info.Last = units.Pressure(curve[0]+j.offset), units.Pressure(curve[len(curve)-1]+j.offset)
+	info.Noise = units.Pressure(s.sigma[len(s.sigma)/2])
+	info.Correlation, info.Effective = s.phi, s.effective()
+	if j.fades() {
+		f.VapourRise = units.Pressure(f.Fit.sources(s.dur))
+		if f.Fit.Model != PowerLaw {
+			f.FinalRise = f.Fit.Amplitude[0] + f.Fit.Amplitude[1]
+		}
+		if f.Fit.Model == Vapour {
+			f.TimeConstant = f.Fit.Time[0]
+		}
+	}
+	if j.shape.melt || j.shape.saturated {
+		f.VapourRise = max(f.VapourRise, units.Pressure(median(j.r.p[len(j.r.p)-3:])-j.r.p[0]))
+	}
+	f.Water = units.Mass(float64(f.VapourRise) * j.volume * float64(moisture.MolarMass) /
+		(units.GasConstant * float64(j.o.SiteTemperature)))
+	if f.Verdict == Undetermined {
+		f.Decide, f.DecideKnown = j.timeToDecide()
+	}
+}

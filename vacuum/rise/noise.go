@@ -1,0 +1,220 @@
+package rise
+
+import (
+	"math"
+)
+
+// numericalFloor is the least noise assumed, as a share of the pressure.
+const numericalFloor = 1e-6
+
+// tiny keeps a perfect vacuum from having no noise at all, Pa.
+const tiny = 1e-12
+
+// fitRecord fits all candidates three times, each time with the noise learnt
+// from the best of the candidates before, and drops outliers after the first.
+// It answers the last fits and the number of rows dropped.
+func fitRecord(t, p, leak []float64, offset float64) (f *fits, outliers int) {
+	s := newSystem(t, p, leak)
+	s.offset = offset
+	s.firstSigma()
+	g := newGrids(s)
+	f = fitAll(s, g)
+	if keep := f.inliers(); len(keep) < len(t) {
+		outliers = len(t) - len(keep)
+		s = newSystem(pick(t, keep), pick(p, keep), pick(leak, keep))
+		s.offset = offset
+		s.firstSigma()
+		g = newGrids(s)
+		f = fitAll(s, g)
+	}
+	for range 2 {
+		s.learn(f)
+		f = fitAll(s, g)
+	}
+	s.rescale(f)
+	return fitAll(s, g), outliers
+}
+
+// firstSigma starts with a noise in proportion to the pressure, beside a floor
+// of a thousandth of the largest.
+func (s *system) firstSigma() {
+	top := 0.0
+	for _, y := range s.y {
+		top = max(top, y+s.offset)
+	}
+	for i, y := range s.y {
+		s.sigma[i] = 1e-3*(y+s.offset) + 3e-4*top + tiny
+	}
+}
+
+// inliers lists the rows within six robust standard deviations of the best
+// fit. When more than 3 % lie outside, the fit is at fault, not the rows, and
+// all are kept.
+func (f *fits) inliers() []int {
+	s := f.sys
+	best := f.best()
+	u := s.residuals(&best)
+	size := make([]float64, len(u))
+	for i := range u {
+		u[i] /= s.sigma[i]
+		size[i] = math.Abs(u[i])
+	}
+	scale := 1.4826 * median(size) // of a normal distribution
+	var keep []int
+	for i := range u {
+		if size[i] <= 6*scale || i == 0 || i == len(u)-1 {
+			keep = append(keep, i)
+		}
+	}
+	if scale == 0 || len(u)-len(keep) > max(1, 3*len(u)/100) {
+		keep = keep[:0]
+		for i := range u {
+			keep = append(keep, i)
+		}
+	}
+	return keep
+}
+
+func pick(v []float64, at []int) []float64 {
+	out := make([]float64, len(at))
+	for i, k := range at {
+		out[i] = v[k]
+	}
+	return out
+}
+
+// learn sets variance and correlation from the residuals of the fits.
+func (s *system) learn(f *fits) {
+	best := f.best()
+	curve := s.curve(&best)
+	for i := range curve {
+		curve[i] += s.offset
+	}
+	s.learnVariance(s.residuals(&best), curve, parameters(best.model))
+	s.learnCorrelation(f)
+}
+
+// learnVariance fits σ² = c (1 - q + q p²/⟨p²⟩) by the greatest likelihood over
+// the share q of proportional noise.
+func (s *system) learnVariance(e, curve []float64, k int) {
+	n := float64(len(e))
+	square := 0.0
+	for _, c := range curve {
+		square += c * c / n
+	}
+	bestL, bestQ, bestC := math.Inf(-1), 0.0, 0.0
+	for _, q := range []float64{0, 0.2, 0.5, 0.8, 0.9, 0.95, 0.98, 0.99, 0.995, 0.999, 1} {
+		sum, logs := 0.0, 0.0
+		for i := range e {
+			v := 1 - q + q*max(curve[i]*curve[i]/square, 1e-4)
+			sum += e[i] * e[i] / v
+			logs += math.Log(v)
+		}
+		c := sum / max(n-float64(k), 1)
+		if l := -n*math.Log(sum+1e-300) - logs; l > bestL {
+			bestL, bestQ, bestC = l, q, c
+		}
+	}
+	for i := range s.sigma {
+		share := 1 - bestQ + bestQ*max(curve[i]*curve[i]/square, 1e-4)
+		floor := numericalFloor * max(math.Abs(curve[i]), math.Sqrt(square))
+		s.sigma[i] = math.Sqrt(bestC*share+floor*floor) + tiny
+	}
+}
+
+// plausibleScore is how far above the best a model's criterion may lie for its
+// correlation to count; exp(-6/2) is 1 in 20.
+const plausibleScore = 6
+
+// smallCorrelation is the correlation below which the residuals of the best
+// fits are trusted as they are.
+const smallCorrelation = 0.2
+
+// scannedPhi are the correlations at which slow noise is looked for.
+var scannedPhi = [...]float64{0, 0.3, 0.5, 0.7, 0.8, 0.85, 0.9, 0.93, 0.96, 0.98, 0.99}
+
+// learnCorrelation sets φ to the largest among the plausible models, each with
+// the correlation that suits it best: a law with too many terms swallows slow
+// noise, and its small φ would make every interval too narrow.
+func (s *system) learnCorrelation(f *fits) {
+	best := f.best()
+	s.phi = s.correlation(s.residuals(&best), parameters(best.model))
+	if s.phi >= smallCorrelation {
+		s.scanCorrelation(f.points())
+	}
+}
+
+// scanCorrelation refits the candidates at each of scannedPhi and compares
+// their profile likelihoods, n ln χ² + Σ ln(1-ρ²) + k ln n_eff.
+func (s *system) scanCorrelation(points []point) {
+	n := float64(len(s.t))
+	score := make([]float64, len(points))
+	phi := make([]float64, len(points))
+	least := math.Inf(1)
+	for m := range score {
+		score[m] = math.Inf(1)
+	}
+	for _, s.phi = range scannedPhi {
+		s.whiten()
+		logs := 0.0
+		for _, r := range s.norm {
+			logs -= 2 * math.Log(r)
+		}
+		for m := range points {
+			chi2 := s.refit(&points[m])
+			v := n*math.Log(chi2) + logs + float64(parameters(points[m].model))*math.Log(max(s.effective(), 3))
+			if v < score[m] {
+				score[m], phi[m] = v, s.phi
+			}
+			least = min(least, v)
+		}
+	}
+	s.phi = 0
+	for m := range points {
+		if score[m] <= least+plausibleScore {
+			s.phi = max(s.phi, phi[m])
+		}
+	}
+}
+
+// refit follows a candidate to the present noise model and answers its χ².
+func (s *system) refit(p *point) float64 {
+	if p.model == Steady {
+		sol, _ := s.solve()
+		return sol.chi2
+	}
+	fam := s.familyOf(p.model)
+	if next, ok := s.refine(&fam, p.theta, 2); ok {
+		*p = next
+	}
+	return p.sol.chi2
+}
+
+// correlation is the lag-1 correlation of residuals e, corrected for the
+// downward bias that fitting k parameters causes, (k + (k+2) φ)/n (Marriott
+// and Pope 1954 for k = 1, extended to a fitted trend; from memory).
+func (s *system) correlation(e []float64, k int) float64 {
+	n := float64(len(e))
+	var num, den float64
+	for i := range e {
+		u := e[i] / s.sigma[i]
+		den += u * u
+		if i > 0 {
+			num += u * e[i-1] / s.sigma[i-1]
+		}
+	}
+	if !(den > 0) {
+		return 0
+	}
+	phi := num / den
+	return min(max(phi+(float64(k)+float64(k+2)*phi)/n, 0), 0.99)
+}
+
+// rescale makes the whitened residuals of the best fit have unit variance.
+func (s *system) rescale(f *fits) {
+	best := f.best()
+	scale := math.Sqrt(best.sol.chi2 / max(float64(len(s.t)-parameters(best.model)), 1))
+	for i := range s.sigma {
+		s.sigma[i] = max(s.sigma[i]*scale, numericalFloor*(s.y[i]+s.offset), tiny)
+	}
+}

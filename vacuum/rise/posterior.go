@@ -1,0 +1,290 @@
+package rise
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// prior is the weight of a model before the data, relative to a record with
+// start and leak alone. A pressure that falls is rare after isolation.
+var prior = [...]float64{Steady: 1, Vapour: 1, TwoVapours: 0.5, PowerLaw: 0.5, Settling: 0.1}
+
+// part is one normal component of what the record says about the leak; mean
+// and sd are rises over the record, Pa.
+type part struct {
+	model    Model
+	weight   float64
+	mean, sd float64
+}
+
+// posterior is what a record says about the leak: a mixture of normal
+// components from all models that remain plausible. The leak is left free in
+// sign; that it cannot be negative is applied to the interval at the end, so
+// that the interval keeps its frequency of covering.
+type posterior struct {
+	parts []part
+	model [5]float64 // probability of each model
+}
+
+// limits of what is physically possible for a source.
+type limits struct {
+	rise  float64 // greatest rise by vapour, Pa
+	fall  float64 // greatest fall, Pa
+	drift float64 // standard error of the leak by temperature drift, Pa over the record
+	widen float64 // factor on standard errors, Student's t over normal
+}
+
+// weigh collects the candidates into a posterior. A model with more terms pays
+// for each with √(2π/n_eff), the unit-information prior behind the Bayesian
+// information criterion; time constants are averaged over a prior uniform in
+// their logarithm (Kass and Raftery 1995, from memory).
+func (f *fits) weigh(lim limits) posterior {
+	least := math.Inf(1)
+	for _, p := range f.points() {
+		least = min(least, p.sol.chi2)
+	}
+	occam := math.Sqrt(2 * math.Pi / max(f.sys.effective(), 2*math.Pi))
+	w := weigher{lim: lim, least: least, occam: occam}
+	w.add(Steady, prior[Steady]*w.likelihood(f.steady.chi2), f.steady.beta[1], f.steady.cov[1][1])
+	f.weighVapour(&w)
+	f.weighTwoVapours(&w)
+	f.weighPower(&w)
+	return w.finish()
+}
+
+type weigher struct {
+	lim   limits
+	least float64
+	occam float64
+	post  posterior
+}
+
+func (w *weigher) likelihood(chi2 float64) float64 { return math.Exp(-(chi2 - w.least) / 2) }
+
+func (w *weigher) add(m Model, weight, mean, variance float64) {
+	if !(weight > 0) {
+		return
+	}
+	sd := w.lim.widen * math.Sqrt(variance+w.lim.drift*w.lim.drift)
+	w.post.parts = append(w.post.parts, part{m, weight, mean, sd})
+	w.post.model[m] += weight
+}
+
+// negligible is the share of the total weight below which a part is left out.
+const negligible = 1e-5
+
+func (w *weigher) finish() posterior {
+	total := 0.0
+	for _, p := range w.post.parts {
+		total += p.weight
+	}
+	kept := w.post.parts[:0]
+	for _, p := range w.post.parts {
+		if p.weight /= total; p.weight > negligible {
+			kept = append(kept, p)
+		}
+	}
+	w.post.parts = kept
+	for m := range w.post.model {
+		w.post.model[m] /= total
+	}
+	return w.post
+}
+
+// weighVapour integrates the one-source model over its time constant: the
+// coarse grid, with a fine grid about the optimum when that is narrower.
+func (f *fits) weighVapour(w *weigher) {
+	if len(f.coarse) < 2 {
+		return
+	}
+	fam := f.sys.vapourFamily()
+	span := fam.hi[0] - fam.lo[0]
+	spacing := span / float64(len(f.coarse)-1)
+	from, to := math.Inf(1), math.Inf(-1) // window of the fine grid
+	if f.has[Vapour] && f.vapour.full.k > 0 && f.vapour.width[0] < 0.8*spacing {
+		const half = 5 // points on each side, 0.7 standard errors apart
+		step := 0.7 * f.vapour.width[0]
+		from, to = f.vapour.theta[0]-(half+0.5)*step, f.vapour.theta[0]+(half+0.5)*step
+		raw := make([]float64, len(f.sys.t))
+		for i := -half; i <= half; i++ {
+			theta := [2]float64{f.vapour.theta[0] + float64(i)*step}
+			if p, _, ok := f.sys.evaluate(&fam, theta, raw); ok {
+				f.weighNode(w, &p, step/span)
+			}
+		}
+	}
+	for i := range f.coarse {
+		p := &f.coarse[i]
+		if p.theta[0] >= from && p.theta[0] <= to {
+			continue
+		}
+		f.weighNode(w, p, spacing/span)
+	}
+}
+
+// weighNode adds one time constant: rising sources with 0 ≤ B ≤ the greatest
+// rise, falling ones with a time constant up to half the record.
+func (f *fits) weighNode(w *weigher, p *point, share float64) {
+	base := share * w.occam * w.likelihood(p.sol.chi2)
+	if !(base > 0) {
+		return
+	}
+	w.addTruncated(Vapour, prior[Vapour]*base, &p.sol, 2, 0, w.lim.rise)
+	if math.Exp(p.theta[0]) <= f.sys.dur/2 {
+		w.addTruncated(Settling, prior[Settling]*base, &p.sol, 2, -w.lim.fall, 0)
+	}
+}
+
+// slices of a truncated amplitude; each is equally probable.
+const truncationSlices = 25
+
+// addTruncated adds the leak's distribution given amplitude k between lo and hi: as it is when the bounds are far away, otherwise cut into slices of the
+// amplitude, each with its own conditional normal.
+func (w *weigher) addTruncated(m Model, weight float64, sol *solution, k int, lo, hi float64) {
+	b, sb := sol.beta[k], w.lim.widen*math.Sqrt(sol.cov[k][k])
+	if !(sb > 0) {
+		return
+	}
+	pLo, pHi := normalCDF((lo-b)/sb), normalCDF((hi-b)/sb)
+	mass := pHi - pLo
+	if !(mass > 1e-12) || !(weight*mass > 0) {
+		return
+	}
+	if mass > 1-1e-6 {
+		w.add(m, weight, sol.beta[1], sol.cov[1][1])
+		return
+	}
+	slope := sol.cov[1][k] / sol.cov[k][k]
+	rest := max(sol.cov[1][1]-slope*sol.cov[1][k], 0)
+	for i := range truncationSlices {
+		q := pLo + mass*(float64(i)+0.5)/truncationSlices
+		bi := b + sb*normalQuantile(q)
+		w.add(m, weight*mass/truncationSlices, sol.beta[1]+slope*(bi-b), rest)
+	}
+}
+
+// clearGain is by how much a refined optimum must lower χ² below the grid
+// before it replaces the grid.
+const clearGain = 3
+
+// weighTwoVapours adds a second source beside the refined first one, over the
+// coarse grid of its time constant; the first one's amplitude and time constant
+// follow linearly. Where two sources fit clearly better at their own optimum,
+// that optimum is taken with Laplace's method instead.
+func (f *fits) weighTwoVapours(w *weigher) {
+	s := f.sys
+	if !f.has[Vapour] || f.vapour.term(0) <= 0 || f.vapour.full.k == 0 {
+		return
+	}
+	fam := s.vapourFamily()
+	raw := make([]float64, len(s.t))
+	fam.column(raw, s.t, f.vapour.theta, 0)
+	first := s.newCol(raw)
+	fam.derivative(raw, s.t, f.vapour.theta, 0)
+	for i := range raw {
+		raw[i] *= f.vapour.term(0)
+	}
+	shift := s.newCol(raw)
+	span := fam.hi[0] - fam.lo[0]
+	share := span / float64(len(f.coarse)-1) / span
+	var nodes []solution
+	least := math.Inf(1)
+	for i := range f.cols {
+		sol, ok := s.solve(&first, &shift, &f.cols[i])
+		if ok && math.Abs(f.coarse[i].theta[0]-f.vapour.theta[0]) > 0.7 && sol.beta[2] > 0 {
+			nodes = append(nodes, sol)
+			least = min(least, sol.chi2)
+		}
+	}
+	if f.has[TwoVapours] && f.two.sol.chi2 < least-clearGain && f.laplace(w, f.two, fam.hi[0]-fam.lo[0], span) {
+		return
+	}
+	for i := range nodes {
+		width := min(math.Sqrt(2*math.Pi*nodes[i].cov[3][3])/span, 1)
+		weight := prior[TwoVapours] * w.occam * w.occam * width * share * w.likelihood(max(nodes[i].chi2, w.least))
+		w.addTruncated(TwoVapours, weight, &nodes[i], 4, 0, w.lim.rise)
+	}
+}
+
+// weighPower adds the power law over its coarse grid, or at its optimum where
+// that fits clearly better.
+func (f *fits) weighPower(w *weigher) {
+	least := math.Inf(1)
+	for _, p := range f.powerNodes {
+		least = min(least, p.chi2)
+	}
+	fam := f.sys.powerFamily()
+	if f.has[PowerLaw] && f.power.sol.chi2 < least-clearGain && f.laplace(w, f.power, fam.hi[0]-fam.lo[0], fam.hi[1]-fam.lo[1]) {
+		return
+	}
+	share := 1 / float64(len(f.powerNodes))
+	for i := range f.powerNodes {
+		p := &f.powerNodes[i]
+		w.addTruncated(PowerLaw, prior[PowerLaw]*w.occam*share*w.likelihood(p.chi2), p, 2, 0, math.Inf(1))
+	}
+}
+
+// laplace adds a two-parameter family by Laplace's method at its optimum; span
+// is the prior range of each parameter.
+func (f *fits) laplace(w *weigher, p point, span ...float64) bool {
+	if p.full.k == 0 {
+		return false
+	}
+	weight := prior[p.model] * w.likelihood(p.sol.chi2)
+	for range p.sol.k - 2 {
+		weight *= w.occam
+	}
+	for j := range span {
+		weight *= min(math.Sqrt(2*math.Pi)*p.width[j]/span[j], 1)
+	}
+	w.add(p.model, weight, p.sol.beta[1], p.full.cov[1][1])
+	return true
+}
+
+// cdf is the probability of a rise by leak below x.
+func (p *posterior) cdf(x float64) float64 {
+	sum := 0.0
+	for _, c := range p.parts {
+		sum += c.weight * normalCDF((x-c.mean)/c.sd)
+	}
+	return sum
+}
+
+// quantile inverts cdf by bisection.
+func (p *posterior) quantile(q float64) float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, c := range p.parts {
+		lo, hi = min(lo, c.mean-9*c.sd), max(hi, c.mean+9*c.sd)
+	}
+	for range 60 {
+		mid := lo + (hi-lo)/2
+		if p.cdf(mid) < q {
+			lo = mid
+		} else {
+			hi = mid
+		}
+		if hi-lo <= 1e-6*(math.Abs(lo)+math.Abs(hi)) {
+			break
+		}
+	}
+	return lo + (hi-lo)/2
+}
+
+func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+
+func normalQuantile(q float64) float64 {
+	return -math.Sqrt2 * math.Erfcinv(2*min(max(q, 1e-300), 1-1e-16))
+}
+
+// widening is Student's t over the normal quantile at the given confidence,
+// for the effective number of samples less the parameters of the model.
+func widening(confidence, effective float64, params int) float64 {
+	nu := max(effective-float64(params), 2)
+	if nu > 1e5 {
+		return 1
+	}
+	q := (1 + confidence) / 2
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}
+	return t.Quantile(q) / normalQuantile(q)
+}

@@ -1,0 +1,187 @@
+package rise
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/trace"
+)
+
+// record is a cleaned log: increasing times from zero, finite pressures.
+type record struct {
+	t, p   []float64 // s, Pa
+	temp   []float64 // K, nil without a complete temperature column
+	second []float64 // Pa, nil without a complete second gauge
+	over   int       // rows that were over range
+	rows   int       // rows of the log
+}
+
+func (r *record) duration() float64 { return r.t[len(r.t)-1] }
+
+// newRecord keeps the good rows of a log. Data that no reader would hand on,
+// such as a negative pressure marked good, is refused with its line.
+func newRecord(log trace.Log) (*record, error) {
+	n := len(log.Times)
+	if len(log.Pressures) != n || (len(log.States) != 0 && len(log.States) != n) {
+		return nil, fmt.Errorf("rise.Interpret: log has %d times, %d pressures and %d states, accepted equal lengths",
+			n, len(log.Pressures), len(log.States))
+	}
+	r := &record{rows: n}
+	hasT, has2 := len(log.Temperatures) == n && n > 0, len(log.Second) == n && n > 0
+	for i := range n {
+		if len(log.States) > 0 && log.States[i] != trace.Good {
+			if log.States[i] == trace.OverRange {
+				r.over++
+			}
+			continue
+		}
+		t, p := log.Times[i], float64(log.Pressures[i])
+		if err := units.CheckRange("rise.Interpret", fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1e7, "Pa"); err != nil {
+			return nil, err
+		}
+		if k := len(r.t); k > 0 && !(t > r.t[k-1]) || math.IsNaN(t) || math.IsInf(t, 0) {
+			return nil, fmt.Errorf("rise.Interpret: time in line %d = %g s, accepted times that increase: %w", log.Line(i), t, units.ErrOutOfRange)
+		}
+		r.t, r.p = append(r.t, t), append(r.p, p)
+		if hasT {
+			hasT = log.Temperatures[i] > 0
+			r.temp = append(r.temp, float64(log.Temperatures[i]))
+		}
+		if has2 {
+			has2 = log.Second[i] >= 0
+			r.second = append(r.second, float64(log.Second[i]))
+		}
+	}
+	if !hasT {
+		r.temp = nil
+	}
+	if !has2 {
+		r.second = nil
+	}
+	for i := len(r.t) - 1; i >= 0; i-- {
+		r.t[i] -= r.t[0]
+	}
+	return r, nil
+}
+
+// correct brings pressures to the mean gas temperature, p T̄/T, when the record
+// has a temperature column.
+func (r *record) correct() {
+	if r.temp == nil {
+		return
+	}
+	mean := 0.0
+	for _, t := range r.temp {
+		mean += t / float64(len(r.temp))
+	}
+	for i := range r.p {
+		r.p[i] *= mean / r.temp[i]
+	}
+}
+
+// maxRows is how many rows are fitted; longer records are averaged in blocks.
+const maxRows = 4000
+
+// blocks is how many blocks a long record is reduced to.
+const blocks = 2000
+
+// reduce averages rows in blocks of equal duration when there are more than
+// maxRows. A source that fades within a block is lost; one that lasts ten
+// blocks loses under 1 % of its information.
+func (r *record) reduce() {
+	if len(r.t) <= maxRows {
+		return
+	}
+	width := r.duration() / blocks
+	out := &record{over: r.over, rows: r.rows}
+	for i := 0; i < len(r.t); {
+		j := i
+		end := (math.Floor(r.t[i]/width) + 1) * width
+		for j < len(r.t) && (r.t[j] < end || j == i) {
+			j++
+		}
+		out.t = append(out.t, mean(r.t[i:j]))
+		out.p = append(out.p, mean(r.p[i:j]))
+		if r.second != nil {
+			out.second = append(out.second, mean(r.second[i:j]))
+		}
+		i = j
+	}
+	for i := len(out.t) - 1; i >= 0; i-- {
+		out.t[i] -= out.t[0]
+	}
+	r.t, r.p, r.second = out.t, out.p, out.second
+}
+
+func mean(v []float64) float64 {
+	sum := 0.0
+	for _, x := range v {
+		sum += x
+	}
+	return sum / float64(len(v))
+}
+
+func median(v []float64) float64 {
+	s := slices.Clone(v)
+	slices.Sort(s)
+	n := len(s)
+	if n%2 == 1 {
+		return s[n/2]
+	}
+	return (s[n/2-1] + s[n/2]) / 2
+}
+
+// resolution is the smallest step between two different readings, Pa.
+func (r *record) resolution() float64 {
+	s := slices.Clone(r.p)
+	slices.Sort(s)
+	least := math.Inf(1)
+	for i := 1; i < len(s); i++ {
+		if d := s[i] - s[i-1]; d > 1e-9*s[len(s)-1] {
+			least = min(least, d)
+		}
+	}
+	return least
+}
+
+// stuck reports a gauge that repeats one value: all rows, or at least half of
+// them in one run while the rest scatters by more than two steps of the gauge.
+func (r *record) stuck(resolution float64) bool {
+	first, length := longestRun(r.p)
+	n := len(r.p)
+	if length == n {
+		return true
+	}
+	if length < 20 || 2*length < n {
+		return false
+	}
+	return scatter(r.p[:first]) > 2*resolution || scatter(r.p[first+length:]) > 2*resolution
+}
+
+func longestRun(p []float64) (first, length int) {
+	start := 0
+	for i := 1; i <= len(p); i++ {
+		if i == len(p) || p[i] != p[start] {
+			if i-start > length {
+				first, length = start, i-start
+			}
+			start = i
+		}
+	}
+	return first, length
+}
+
+// scatter is the noise of p from its second differences, zero below 12 rows.
+func scatter(p []float64) float64 {
+	if len(p) < MinSamples {
+		return 0
+	}
+	sum := 0.0
+	for i := 2; i < len(p); i++ {
+		d := p[i] - 2*p[i-1] + p[i-2]
+		sum += d * d
+	}
+	return math.Sqrt(sum / float64(6*(len(p)-2)))
+}

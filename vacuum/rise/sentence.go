@@ -1,0 +1,148 @@
+package rise
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/drydown/units"
+)
+
+// say writes the finding in words. Every number in the sentence is one of the
+// finding's own.
+func (j *judge) say() {
+	f := &j.f
+	switch f.Verdict {
+	case Tight:
+		f.Sentence = j.sayTight()
+	case Leak:
+		f.Sentence = "The pressure rises steadily: a leak of " + j.range3() + "."
+		if f.Reason == AboveSaturation {
+			f.Sentence = fmt.Sprintf("The pressure rose above %s, the most that water can reach at %s: gas comes in, %s.",
+				sayPressure(units.Pressure(j.psatHigh)), sayTemperature(j.o.SiteTemperature), j.range3())
+		}
+		f.Sentence += j.belowLimit()
+	case LeakAndMoisture:
+		f.Sentence = fmt.Sprintf("Two things at once: a source that fades (%s during the record) and a leak of %s.%s",
+			sayPressure(f.VapourRise), j.range3(), j.belowLimit())
+	case Moisture:
+		f.Sentence = j.sayMoisture()
+	case Outgassing:
+		f.Sentence = fmt.Sprintf("The rise slows down as outgassing does (%s during the record); %s.",
+			sayPressure(f.VapourRise), j.sayNoLeak())
+	case Equalising:
+		f.Sentence = j.sayEqualising()
+	default:
+		f.Sentence = j.sayUndetermined()
+	}
+}
+
+func (j *judge) sayTight() string {
+	s := fmt.Sprintf("Tight to the limit: %s, and no source that fades is shown.", j.sayNoLeak())
+	if j.f.Falling {
+		return s
+	}
+	if j.f.Leak.Low > 0 {
+		s += fmt.Sprintf(" A leak below the limit is there, at least %s.", sayFlow(j.f.Leak.Low))
+	}
+	return s
+}
+
+// sayNoLeak states the largest compatible leak beside the limit.
+func (j *judge) sayNoLeak() string {
+	if j.f.Falling {
+		return fmt.Sprintf("no leak is compatible with the falling pressure (limit %s)", sayFlow(j.f.Limit))
+	}
+	return fmt.Sprintf("the largest leak still compatible is %s, the limit %s", sayFlow(j.f.Leak.High), sayFlow(j.f.Limit))
+}
+
+func (j *judge) sayMoisture() string {
+	f := &j.f
+	leak := j.sayNoLeak()
+	if f.Leak.High >= f.Limit {
+		leak = fmt.Sprintf("whether it also leaks cannot be told before it is dry (a leak up to %s is compatible, the limit is %s)",
+			sayFlow(f.Leak.High), sayFlow(f.Limit))
+	}
+	switch f.Reason {
+	case MeltingStep:
+		return fmt.Sprintf("Ice melted in the circuit: the pressure paused near the triple point of water, 611.657 Pa, and rose on; %s.", leak)
+	case AtSaturation:
+		return fmt.Sprintf("Liquid water: the pressure settled at %s, where water at %s boils (%s); %s.",
+			sayPressure(f.Record.Last), sayTemperature(j.o.SiteTemperature), sayPressure(f.Saturation), leak)
+	}
+	return fmt.Sprintf("Moisture: the rise fades out (%s during the record, %s if all of it is water vapour); %s.",
+		sayPressure(f.VapourRise), sayMass(f.Water), leak)
+}
+
+func (j *judge) sayEqualising() string {
+	f := &j.f
+	if f.Reason == SecondGauge {
+		return fmt.Sprintf("Two sides of the circuit settle: the gauges approach one another; %s.", j.sayNoLeak())
+	}
+	return fmt.Sprintf("The pressure falls from %s to %s: parts of the circuit settle, or gas cools; %s.",
+		sayPressure(f.Record.First), sayPressure(f.Record.Last), j.sayNoLeak())
+}
+
+func (j *judge) sayUndetermined() string {
+	f := &j.f
+	info := f.Record
+	switch f.Reason {
+	case InstrumentFault:
+		if info.OverRange > 0 && float64(info.OverRange) > overRangeShare*float64(info.Rows) {
+			return fmt.Sprintf("No verdict: %d of %d readings were over the range of the gauge.", info.OverRange, info.Rows)
+		}
+		return fmt.Sprintf("No verdict: the gauge repeated one value, %s, too long to be a measurement.", sayPressure(units.Pressure(j.r.p[len(j.r.p)/2])))
+	case TooFewSamples:
+		return fmt.Sprintf("No verdict: %d usable readings, at least %d are needed.", info.Usable, MinSamples)
+	}
+	why := "the noise of the gauge hides a leak of that size"
+	switch f.Reason {
+	case SlowSource:
+		why = "the rise bends too little to tell a leak from moisture that is slow to come out"
+	case DriftHides:
+		why = "a drift of the temperature could hide a leak of that size; a temperature column would settle it"
+	}
+	s := fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why)
+	if f.DecideKnown {
+		return s + fmt.Sprintf(" Watching for about %s in all should decide.", sayTime(f.Decide))
+	}
+	return s + " Longer watching alone will not decide soon; start deeper, or isolate parts of the circuit."
+}
+
+// range3 is best value and interval of the leak.
+func (j *judge) range3() string {
+	l := j.f.Leak
+	return fmt.Sprintf("%s (%s to %s; limit %s)", sayFlow(l.Best), sayFlow(l.Low), sayFlow(l.High), sayFlow(j.f.Limit))
+}
+
+// belowLimit admits a leak that may be below the limit.
+func (j *judge) belowLimit() string {
+	if j.f.Leak.Low >= j.f.Limit {
+		return ""
+	}
+	return " It may still be below the limit."
+}
+
+func sayFlow(q units.Throughput) string { return fmt.Sprintf("%.2g Pa·m³/s", float64(q)) }
+
+func sayPressure(p units.Pressure) string {
+	if math.Abs(float64(p)) < 2000 {
+		return fmt.Sprintf("%.3g Pa (%.3g micron)", float64(p), p.In(units.Micron))
+	}
+	return fmt.Sprintf("%.4g Pa (%.3g mbar)", float64(p), p.In(units.Millibar))
+}
+
+func sayMass(m units.Mass) string { return fmt.Sprintf("%.2g mg", float64(m)*1e6) }
+
+func sayTemperature(t units.Temperature) string { return fmt.Sprintf("%.1f °C", t.Celsius()) }
+
+// sayTime rounds to minutes below two hours and to tenths of an hour above.
+func sayTime(d time.Duration) string {
+	if d < 2*time.Hour {
+		return fmt.Sprintf("%.0f min", d.Minutes())
+	}
+	if d < 48*time.Hour {
+		return fmt.Sprintf("%.1f h", d.Hours())
+	}
+	return fmt.Sprintf("%.1f days", d.Hours()/24)
+}
