@@ -25,8 +25,12 @@ type law struct {
 	rt       float64 // Rg·T, J/mol
 	segments []segmentLaw
 	resist   []float64 // scratch: r_i in force
-	last     float64   // total flow of the last call of flow, from the higher pressure
-	sign     float64   // its direction
+
+	// The last call of flow, for near.
+	last   float64             // total flow, from the higher pressure
+	sign   float64             // its direction
+	peclet [MaxSpecies]float64 // of each species, and Bernoulli's function of it
+	back   [MaxSpecies]float64
 
 	molecular float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
 	diffusive float64 // Σ (L + πR/2)/area, 1/m
@@ -106,7 +110,7 @@ func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 		x[i] = p1[i] / total1
 	}
 	l.last = l.total(&x, total1, total2) * (total1 - total2)
-	l.species(p1, p2, &x, total1, total2, l.last, out)
+	l.species(p1, p2, &x, total1, total2, l.last, false, out)
 }
 
 // near is flow, linearised for pressures close to those of the last call of
@@ -130,7 +134,7 @@ func (l *law) near(p1, p2, out *[MaxSpecies]float64) {
 	r, h, _, perMole := l.coefficients(&x, total1, total2)
 	drop, slope := l.drop(l.last, r, h, perMole)
 	n := l.last - (drop-(total1-total2))/slope
-	l.species(p1, p2, &x, total1, total2, n, out)
+	l.species(p1, p2, &x, total1, total2, n, true, out)
 }
 
 // sums are the total pressures at both sides.
@@ -143,20 +147,21 @@ func (l *law) sums(p1, p2 *[MaxSpecies]float64) (total1, total2 float64) {
 }
 
 // species writes the flows of all species and gives them their direction.
-func (l *law) species(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, out *[MaxSpecies]float64) {
+func (l *law) species(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, near bool, out *[MaxSpecies]float64) {
 	ns := len(l.mix.gases)
 	if ns == 1 {
 		out[0] = l.sign * n
 		return
 	}
-	l.split(p1, p2, x, total1, total2, n, out)
+	l.split(p1, p2, x, total1, total2, n, near, out)
 	for i := range ns {
 		out[i] *= l.sign
 	}
 }
 
-// split distributes the total flow n over the species.
-func (l *law) split(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, out *[MaxSpecies]float64) {
+// split distributes the total flow n over the species; near the last call of
+// flow it takes Bernoulli's function along its tangent there.
+func (l *law) split(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, near bool, out *[MaxSpecies]float64) {
 	var mean, c [MaxSpecies]float64
 	ns := len(l.mix.gases)
 	for i := range ns {
@@ -168,13 +173,28 @@ func (l *law) split(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, o
 		average += x[i] * c[i]
 	}
 	dp := total1 - total2
-	advection := math.Max(0, n-average*dp)
+	advection := n - average*dp
 	for i := range ns {
 		out[i] = x[i] * (n + dp*(c[i]-average))
-		if d := x[i]*total2 - p2[i]; d != 0 {
-			out[i] += c[i] * d * bernoulli(advection/(c[i]*pm))
+		peclet := advection / (c[i] * pm)
+		if !near {
+			l.peclet[i] = math.Max(0, peclet)
+			l.back[i] = bernoulli(l.peclet[i])
 		}
+		back := l.back[i]
+		if near && l.peclet[i] > 0 {
+			back += bernoulliSlope(l.peclet[i], back) * (peclet - l.peclet[i])
+		}
+		out[i] += c[i] * (x[i]*total2 - p2[i]) * back
 	}
+}
+
+// bernoulliSlope is the derivative of Bernoulli's function b(x) at x above 0.
+func bernoulliSlope(x, b float64) float64 {
+	if x < 1e-3 {
+		return -0.5 + x/6
+	}
+	return b * (1 - b - x) / x
 }
 
 // bernoulli is x/(exp(x) - 1) for x of 0 or more.
@@ -212,7 +232,9 @@ func (l *law) coefficients(x *[MaxSpecies]float64, p1, p2 float64) (r, h, fastes
 		l.resist[i] = l.rt / (s.viscous*(p1+p2)/b.viscosity + s.rarefied*b.speed*s.slip(d1, d2))
 		r += l.resist[i]
 		h += s.inertial * d1 / (d1 + inertialDelta)
-		fastest = math.Max(fastest, s.reynolds*s.tube)
+		if s.tube > 0 {
+			fastest = math.Max(fastest, s.reynolds)
+		}
 	}
 	return r, h * b.nozzle(l.rt, p1, p2), fastest, b.molarMass / b.viscosity
 }
@@ -288,12 +310,12 @@ func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
 			low = n
 		}
 		next := n - (drop-dp)/slope
-		if !(next > low && next < high) {
-			next = (low + high) / 2
-		}
 		// Newton doubles the digits: a step of 1e-7 leaves 1e-14.
 		if math.Abs(next-n) <= 1e-7*n {
 			return next
+		}
+		if !(next > low && next < high) {
+			next = (low + high) / 2
 		}
 		n = next
 	}

@@ -1,0 +1,121 @@
+package vacuum_test
+
+import (
+	"context"
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
+)
+
+// randomCircuit draws a tree of volumes with an extra link now and then, any of
+// the passages, a pump, and perhaps a leak, a vent and a feed.
+func randomCircuit(t *rapid.T) vacuum.Circuit {
+	room := units.Celsius(rapid.Float64Range(-10, 40).Draw(t, "room"))
+	air, err := vacuum.HumidAir(units.Pressure(rapid.Float64Range(7e4, 1.05e5).Draw(t, "ambient")), room, units.RelativeHumidity(rapid.Float64Range(0, 1).Draw(t, "humidity")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := vacuum.Circuit{Nodes: []vacuum.Node{{Name: "ambient", Reservoir: true, Temperature: room, Fill: air}}}
+	n := rapid.IntRange(1, 7).Draw(t, "volumes")
+	link := func(name, from, to string) {
+		c.Links = append(c.Links, vacuum.Link{Name: name, From: from, To: to, Passage: randomPassage(t), Closed: rapid.IntRange(0, 5).Draw(t, "shut") == 0})
+	}
+	for i := range n {
+		c.Nodes = append(c.Nodes, vacuum.Node{
+			Name: fmt.Sprint(i), Volume: units.Volume(logUniform(t, "volume", 1e-5, 0.1)), Temperature: room, Fill: air,
+			Stores: randomStores(t, i),
+		})
+		if i > 0 {
+			link(fmt.Sprint("to ", i), fmt.Sprint(rapid.IntRange(0, i-1).Draw(t, "parent")), fmt.Sprint(i))
+		}
+	}
+	if n > 2 && rapid.Bool().Draw(t, "loop") {
+		link("loop", "0", fmt.Sprint(n-1))
+	}
+	c.Pumps = []vacuum.Pump{{
+		Name: "pump", Node: "0", Displacement: units.VolumeFlow(logUniform(t, "speed", 1e-5, 1e-2)),
+		BlankOff: units.Pressure(logUniform(t, "blank-off", 0.1, 50)), Ballast: rapid.Bool().Draw(t, "ballast"), VapourTolerance: 1500,
+	}}
+	last := fmt.Sprint(n - 1)
+	if rapid.Bool().Draw(t, "leaks") {
+		c.Links = append(c.Links, vacuum.Link{Name: "leak", From: "ambient", To: last, Leak: vacuum.Leak{
+			Rate: units.Throughput(logUniform(t, "leak", 1e-8, 1e-2)), Law: vacuum.LeakLaw(rapid.IntRange(0, 2).Draw(t, "law")),
+		}})
+	}
+	c.Links = append(c.Links, vacuum.Link{Name: "vent", From: last, To: "ambient", Passage: randomPassage(t), Closed: true})
+	c.Feeds = []vacuum.Feed{{Name: "nitrogen", Node: last, Moisture: 5e-6}}
+	return c
+}
+
+func logUniform(t *rapid.T, name string, lo, hi float64) float64 {
+	return lo * pow(hi/lo, rapid.Float64Range(0, 1).Draw(t, name))
+}
+
+// randomPassage draws one to three parts.
+func randomPassage(t *rapid.T) vacuum.Passage {
+	var all []vacuum.Passage
+	for range rapid.IntRange(1, 3).Draw(t, "parts") {
+		bore := units.Length(logUniform(t, "bore", 5e-4, 0.03))
+		length := units.Length(logUniform(t, "length", 1e-3, 10))
+		switch rapid.IntRange(0, 3).Draw(t, "part") {
+		case 0:
+			all = append(all, vacuum.Tube(bore, length))
+		case 1:
+			all = append(all, vacuum.Orifice(bore))
+		case 2:
+			all = append(all, vacuum.Hose(bore, length))
+		case 3:
+			all = append(all, vacuum.ValveCore())
+		}
+	}
+	return vacuum.Series(all...)
+}
+
+// A run never dies on a trial state, and every balance closes, whatever the
+// circuit and whatever is opened, pumped, fed and vented in turn.
+func TestRandomCircuitsBalance(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		sim, err := vacuum.NewSimulation(randomCircuit(t), &vacuum.Options{MaxSteps: 20000})
+		if err != nil {
+			t.Fatal(err)
+		}
+		run := func(what string, d time.Duration) {
+			if _, err := sim.Run(context.Background(), d); err != nil {
+				t.Fatalf("%s: %v", what, err)
+			}
+			l := sim.Ledger()
+			if err := l.Check(); err != nil {
+				t.Fatalf("%s: %v", what, err)
+			}
+			if im := l.Imbalance(); im > 1e-10 {
+				t.Fatalf("%s: imbalance %g", what, im)
+			}
+		}
+		run("pull", 20*time.Minute)
+		require.NoError(t, sim.SetPump("pump", false, false))
+		require.NoError(t, sim.SetFeed("nitrogen", units.MolarFlow(logUniform(t, "flow", 1e-5, 1e-2))))
+		run("fill", 30*time.Second)
+		require.NoError(t, sim.SetLink("vent", true))
+		run("sweep", 2*time.Minute)
+		require.NoError(t, sim.SetLink("vent", false))
+		require.NoError(t, sim.SetFeed("nitrogen", 0))
+		require.NoError(t, sim.SetTemperature("0", units.Celsius(60)))
+		require.NoError(t, sim.SetPump("pump", true, true))
+		run("second pull", 3*time.Hour)
+		require.NoError(t, sim.SetPump("pump", false, false))
+		run("watch", 15*time.Minute)
+		for _, s := range sim.Record().Samples {
+			for i, p := range s.Pressure {
+				if !(p >= 0 && p < 1e9 && s.Vapour[i] >= 0 && s.Vapour[i] <= p*(1+1e-12)) {
+					t.Fatalf("at %v node %d: pressure %v, vapour %v", s.Time, i, p, s.Vapour[i])
+				}
+			}
+		}
+	})
+}
