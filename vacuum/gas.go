@@ -160,22 +160,17 @@ func Air() Gas {
 	}
 }
 
-// WaterVapour is H2O with the dilute viscosity of IAPWS R12-08, 2 %.
+// WaterVapour is H2O with the dilute viscosity of IAPWS R12-08, 2 %. The release
+// starts at 273.16 K; below, where vapour is thin, the same equation goes on.
 func WaterVapour() Gas {
 	return Gas{
 		Name: "water", MolarMass: moisture.MolarMass, HeatCapacityRatio: 1.33, DiffusionVolume: 13.1,
-		ViscosityLaw: waterViscosity,
-		Uncertainty:  0.02, Evidence: PublishedEvidence,
+		ViscosityLaw: func(t units.Temperature) units.Viscosity {
+			return units.Viscosity(moisture.VapourViscosityR1208().Eval(float64(t)))
+		},
+		Uncertainty: 0.02, Evidence: PublishedEvidence,
 		Source: "IAPWS R12-08, dilute term",
 	}
-}
-
-// waterViscosity is eq. (11) of IAPWS R12-08, the viscosity in the limit of
-// zero density.
-func waterViscosity(t units.Temperature) units.Viscosity {
-	tb := float64(t) / 647.096
-	sum := 1.67752 + (2.20462+(0.6366564-0.241605/tb)/tb)/tb
-	return units.Viscosity(1e-4 * math.Sqrt(tb) / sum)
 }
 
 // collision is a logarithm of the collision integral as a polynomial in the

@@ -7,8 +7,8 @@ import (
 )
 
 // The constants of this list come in two grades. Molar masses and the viscosity
-// of R-134a, R-290, R-125, oxygen and argon follow published reference
-// equations. All other collision parameters are from memory; Gas.Uncertainty
+// of R-134a, R-290 and R-125 follow published reference equations. All other
+// collision parameters are from memory; Gas.Uncertainty
 // gives their estimated error and they gate no test. Heat-capacity ratios are
 // ideal-gas values at about 25 °C from memory, 1 %; a flow depends on them by
 // less than a third of that.

@@ -3,6 +3,7 @@ package vacuum
 import (
 	"math"
 
+	"example.com/drydown/moisture"
 	"example.com/drydown/units"
 )
 
@@ -122,12 +123,9 @@ func diffusionPressure(a, b *Gas, t float64) float64 {
 
 func isAirLike(name string) bool { return name == airName || name == nitrogenName }
 
-// waterInAir is D·p of water vapour in air, T. R. Marrero and E. A. Mason, J.
-// Phys. Chem. Ref. Data 1 (1972) 3: 1.87e-10·T^2.072 atm·m²/s, 282 to 450 K,
-// used beyond that range as well; 5 %.
-func waterInAir(t float64) float64 {
-	return float64(units.Atmosphere) * 1.87e-10 * math.Pow(t, 2.072)
-}
+// waterInAir is D·p of water vapour in air or nitrogen; moisture.Diffusivity
+// names the source and the error, 5 %. Below its range the equation goes on.
+func waterInAir(t float64) float64 { return moisture.DiffusivityMarreroMason().Eval(t) }
 
 // fuller is D·p by E. N. Fuller, P. D. Schettler and J. C. Giddings, Ind. Eng.
 // Chem. 58 (1966) 18, in the form of Reid, Prausnitz and Poling (from memory);
