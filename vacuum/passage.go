@@ -27,6 +27,34 @@ type Segment struct {
 // Passage is a way for gas: segments in series without volume between them. A
 // hose with its fittings and a valve core is one Passage. Ways side by side are
 // separate passages.
+//
+// Its flow law is one formula from 1e-2 Pa to 1 MPa, continuous and monotone in
+// both pressures. What it meets, as measured by the tests of this package:
+//
+//   - long tubes at small pressure differences: the S-model of the linearised
+//     kinetic equation within 0.05 %, Poiseuille's law where the gas is dense;
+//   - molecular flow at any length, orifices included: the exact transmission
+//     probability within 0.07 %;
+//   - a nozzle: isentropic flow within 0.1 % (nitrogen, air) to 0.8 % (others);
+//   - turbulence: the friction factor of Blasius for smooth walls, from a
+//     Reynolds number of 4000, bent into the laminar one at 2300;
+//   - adiabatic tubes choked at the end (Fanno): up to 11 % too high, worst at
+//     4fL/D = 2.3; 3 % at 67, right at both ends. The temperature of the gas
+//     stays that of the wall otherwise.
+//
+// Several segments are lumped: each resists between the passage's own end
+// pressures. That is exact in molecular and in laminar flow; against the same
+// segments with the pressure between them solved for, a hose with a valve core
+// comes out up to 4 % low and two equal choked orifices 12 % low. Segments also
+// keep their own end effects where two of like bore meet.
+//
+// Short tubes and orifices between the limits have no reference here. The law
+// adds the limits; kinetic calculations of orifices (from memory) lie within
+// about 4 % of it, short tubes may be off by 10 %.
+//
+// In mixtures each species goes by itself in molecular flow and with the rest
+// in dense gas, and diffuses between the ends (Bosanquet's rule) except as far
+// as the flow sweeps it back; labels of one gas add up to that gas.
 type Passage []Segment
 
 // Default discharge coefficients.
