@@ -97,22 +97,20 @@ func iceDecline(d1, d2, d3 float64) float64 {
 	return (subB1-1)*subA1*(1+d1) + (subB2-1)*subA2*(1+d2) + (subB3-1)*subA3*(1+d3)
 }
 
-// iceTemperature inverts icePressure. ln p is nearly linear in u = 1/theta, so
-// Newton steps in u from a quadratic starting value (0.09 % off at most, fitted
-// to the forward function) settle in two; the second one ends below round-off.
-// The cap on steps is never reached for p in range.
+// iceTemperature inverts icePressure. ln p is nearly linear in u = 1/theta, so a
+// Newton step in u from a quadratic starting value (0.09 % off at most, fitted to
+// the forward function) comes within 2e-9, and a second one, taken in T with
+// theta rounded as the forward function rounds it, below round-off.
 func iceTemperature(p float64) float64 {
 	l := math.Log(p / float64(TriplePressure))
 	u := 0.99926607767732 - l*(0.0444233758769573-l*1.269529184349119e-05)
-	for range 8 {
-		d1, d2, d3 := icePowersMinusOne(1 / u)
-		step := ((subA1*d1+subA2*d2+subA3*d3)*u - l) / iceDecline(d1, d2, d3)
-		u += step
-		if math.Abs(step) < 1e-7*u { // the step after would be below 1e-16
-			break
-		}
-	}
-	return min(max(iceMaxT/u, iceMinT), iceMaxT)
+	d1, d2, d3 := icePowersMinusOne(1 / u)
+	u += ((subA1*d1+subA2*d2+subA3*d3)*u - l) / iceDecline(d1, d2, d3)
+	t := iceMaxT / u
+	theta := t / iceMaxT
+	d1, d2, d3 = icePowersMinusOne(theta)
+	t -= t * (subA1*d1 + subA2*d2 + subA3*d3 - theta*l) / iceDecline(d1, d2, d3)
+	return min(max(t, iceMinT), iceMaxT)
 }
 
 // IcePressureR1408 is R14-08 eq 6: vapour pressure over ice Ih, Pa, from the

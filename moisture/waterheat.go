@@ -4,7 +4,7 @@ import "math"
 
 // Heat content of water as the puddle carries it: J/kg, zero for liquid at the
 // triple point. Heat capacities are linear fits whose enthalpies stay within 1
-// kJ/kg of SR1-86 (liquid, to 60 °C) and R10-06 (ice, to -60 °C), and whose
+// kJ/kg of SR1-86 (liquid, to 50 °C) and R10-06 (ice, to -60 °C), and whose
 // latent heats stay within 0.05 % of LatentHeatVaporisation and
 // LatentHeatSublimation over the same range.
 const (

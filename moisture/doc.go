@@ -1,0 +1,55 @@
+// Package moisture computes water in a refrigeration circuit: how it saturates,
+// what it weighs, what heat it takes, where it hides and how fast it comes out.
+//
+// # Where to start
+//
+//   - SaturationPressure and SaturationTemperature answer "at what temperature
+//     does water boil or sublime at this vacuum", and for which phase.
+//   - LatentHeatVaporisation and LatentHeatSublimation give the heat that
+//     drying takes, SaturatedVapourDensity and VapourProperties the vapour.
+//   - Puddle is free water in a circuit, ready to be simulated; Store is the
+//     contract for every place where water hides.
+//
+// # What is modelled
+//
+//   - Saturation over liquid, ice and the phase that is stable, both ways.
+//   - Densities, enthalpies and latent heats of vapour, liquid and ice; the
+//     melting curve of ice Ih.
+//   - Viscosity, thermal conductivity and diffusion of dilute vapour.
+//   - Stores with exact water balance: see Store.
+//
+// # What is left out
+//
+//   - Salts, dirt and anything else dissolved in the water; surface curvature and
+//     capillary forces; supercooled liquid; other ices than Ih.
+//   - Hydrolysis of ester oils, which turns water into acid and cannot be
+//     undone by a vacuum.
+//   - Temperature differences inside a puddle, a changing surface area, splashing
+//     and drops carried by gas.
+//
+// # Units, ranges, errors
+//
+// All values are coherent SI in the types of package units; pressures are
+// absolute and temperatures in kelvin (ITS-90). Every checked function states
+// its range and returns a units.RangeError outside it and for NaN; nothing is
+// extrapolated in silence. A Correlation is the unchecked twin for hot loops: it
+// neither errs nor allocates. All values are safe for concurrent use.
+//
+// # Sources
+//
+//   - IAPWS R7-97(2012), region 4: saturation over liquid.
+//   - IAPWS R14-08(2011): sublimation and melting of ice Ih.
+//   - IAPWS SR1-86(1992), W. Wagner and A. Pruss, J. Phys. Chem. Ref. Data 22
+//     (1993) 783: second opinion, liquid density and enthalpy.
+//   - IAPWS R6-95(2018): vapour, developed to the fourth virial coefficient.
+//   - IAPWS R10-06(2009): ice Ih.
+//   - IAPWS R12-08(2008) and R15-11(2011): viscosity and thermal conductivity, in
+//     the limit of low density.
+//   - T. R. Marrero and E. A. Mason, J. Phys. Chem. Ref. Data 1 (1972) 3:
+//     diffusion in air and nitrogen.
+//   - E. W. Lemmon and R. T. Jacobsen, Int. J. Thermophys. 25 (2004) 21: nitrogen.
+//   - E. U. Schlünder 1972, V. Gnielinski 1975: mass transfer in tubes.
+//
+// The three formulations of saturation over liquid differ on purpose, by up to
+// 100 ppm between 0 and 100 °C; R7-97 is the one used throughout.
+package moisture

@@ -1,0 +1,109 @@
+package moisture_test
+
+import (
+	"fmt"
+
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
+)
+
+// IAPWS R7-97(2012), Table 35: saturation pressure at 300 K, 0.353658941e-2 MPa.
+func ExampleSaturationPressureLiquid_r797Table35() {
+	p, err := moisture.SaturationPressureLiquid(300)
+	fmt.Printf("%.6f kPa %v\n", p.In(units.Kilopascal), err)
+	// Output: 3.536589 kPa <nil>
+}
+
+// IAPWS R7-97(2012), Table 36: saturation temperature at 0.1 MPa, 0.372755919e3 K.
+func ExampleSaturationTemperatureLiquid_r797Table36() {
+	t, err := moisture.SaturationTemperatureLiquid(0.1 * units.Megapascal)
+	fmt.Printf("%.3f K %v\n", float64(t), err)
+	// Output: 372.756 K <nil>
+}
+
+// IAPWS R14-08(2011), Table 3: sublimation pressure at 230 K, 8.94735 Pa.
+func ExampleSaturationPressureIce_r1408Table3() {
+	p, err := moisture.SaturationPressureIce(230)
+	fmt.Printf("%.5f Pa %v\n", float64(p), err)
+	// Output: 8.94735 Pa <nil>
+}
+
+// IAPWS R14-08(2011), Table 3: melting pressure of ice Ih at 260 K, 138.268 MPa.
+func ExampleMeltingPressure_r1408Table3() {
+	p, err := moisture.MeltingPressure(260)
+	fmt.Printf("%.3f MPa %v\n", p.In(units.Megapascal), err)
+	// Output: 138.268 MPa <nil>
+}
+
+// SR1-86, J. Phys. Chem. Ref. Data 22 (1993) 783, Table 1: the triple point.
+func ExampleSaturationSR186_table1() {
+	s, err := moisture.SaturationSR186(moisture.TriplePoint)
+	fmt.Printf("%.3f Pa, %.3f and %.8f kg/m³, %v\n",
+		float64(s.Pressure), float64(s.LiquidDensity), float64(s.VapourDensity), err)
+	// Output: 611.657 Pa, 999.789 and 0.00485426 kg/m³, <nil>
+}
+
+// IAPWS R10-06(2009), Table 6: ice at the triple point.
+func ExampleIceProperties_r1006Table6() {
+	s, err := moisture.IceProperties(273.16, 611.657)
+	fmt.Printf("%.3f kg/m³, %.3f kJ/kg, %v\n", float64(s.Density), float64(s.Enthalpy)/1000, err)
+	// Output: 916.709 kg/m³, -333.444 kJ/kg, <nil>
+}
+
+// IAPWS R6-95(2018), Table 7: 0.435 kg/m³ at 500 K and 0.0999679423 MPa.
+func ExampleVapourProperties_r695Table7() {
+	s, err := moisture.VapourProperties(500, 0.0999679423*units.Megapascal)
+	fmt.Printf("%.4f kg/m³ %v\n", float64(s.Density), err)
+	// Output: 0.4350 kg/m³ <nil>
+}
+
+// ASHRAE Handbook, Fundamentals 2017, ch. 1, Table 3: 401.74 Pa at -5 °C, over ice.
+func ExampleSaturationPressure_ashraeTable3() {
+	p, phase, err := moisture.SaturationPressure(units.Celsius(-5))
+	fmt.Printf("%.2f Pa over %v %v\n", float64(p), phase, err)
+	// Output: 401.74 Pa over ice <nil>
+}
+
+// 500 micron is the usual end of an evacuation: water there is ice at -24.5 °C
+// (R14-08, recomputed).
+func ExampleSaturationTemperature() {
+	t, phase, err := moisture.SaturationTemperature(500 * units.Micron)
+	fmt.Printf("%.1f °C over %v %v\n", t.Celsius(), phase, err)
+	// Output: -24.5 °C over ice <nil>
+}
+
+// Out of range is an error that says what would have been accepted.
+func ExampleSaturationPressureLiquid_outOfRange() {
+	_, err := moisture.SaturationPressureLiquid(units.Celsius(-20))
+	fmt.Println(err)
+	// Output: moisture.SaturationPressureLiquid: t = 253.15 K, accepted 273.15 to 647.096 K
+}
+
+// Saturated-water table of Ohio University's thermodynamics course: 2441.7 kJ/kg at
+// 25 °C, within the 0.1 kJ/kg that its rounding allows.
+func ExampleLatentHeatVaporisation_steamTable() {
+	l, err := moisture.LatentHeatVaporisation(units.Celsius(25))
+	fmt.Printf("%.1f kJ/kg %v\n", float64(l)/1000, err)
+	// Output: 2441.7 kJ/kg <nil>
+}
+
+// CRC Handbook, "Diffusion in gases": 0.242 cm²/s for water vapour in air at
+// 293.15 K and 1 atm.
+func ExampleDiffusivity_crcHandbook() {
+	d, err := moisture.Diffusivity(293.15, 1*units.Atmosphere)
+	fmt.Printf("%.3f cm²/s %v\n", float64(d)*1e4, err)
+	// Output: 0.242 cm²/s <nil>
+}
+
+// Five grams of water in a tube at 25 °C under 10 kPa of nearly dry gas: the gas
+// film holds the first vapour back.
+func ExamplePuddle() {
+	water := moisture.Puddle{Mass: 5 * units.Gram, Area: 20 * units.SquareCentimetre, HeatSupply: 0.5, Bore: 7.9 * units.Millimetre}
+	at := moisture.Surroundings{Wall: units.Celsius(25), Pressure: 10 * units.Kilopascal, Vapour: 100}
+	state, rates := make([]float64, 2), make([]float64, 2)
+	water.Start(state, at)
+	release := water.Rates(rates, state, at)
+	report := water.Report(state, at)
+	fmt.Printf("%.1f mg/s, held back by %v\n", release*1e6, report.Governing)
+	// Output: 6.3 mg/s, held back by gas film
+}
