@@ -321,7 +321,7 @@ func TestMisprintsAreNotFollowed(t *testing.T) {
 	inch, _ := MolecularConductance(units.Inch, units.Inch, air.MolarMass, 293.15)
 	for _, m := range []struct {
 		what             string
-		got, print, true float64
+		got, printed, right float64
 	}{
 		{"VT handbook sec. 7.3.2: 471 m/s for air at 293 K, the value of nitrogen", air293, 471, 462.9},
 		{"series speed from 1/30 = 0.033", float64(tube), 18.87, 18.75},
@@ -330,8 +330,8 @@ func TestMisprintsAreNotFollowed(t *testing.T) {
 		{"Murugaperumal Ex. 3.1, 4fL*/D at Mach 0.25", fanno, 8.537, 8.48341},
 		{"CRC Handbook as transcribed, mean free path of Xe in nm", float64(xe) * 1e9, 4.05, 40.55},
 	} {
-		if math.Abs(m.got-m.true) > 3e-3*m.true || math.Abs(m.got-m.print) < math.Abs(m.got-m.true) {
-			t.Errorf("%s: got %g, print %g, true %g", m.what, m.got, m.print, m.true)
+		if math.Abs(m.got-m.right) > 3e-3*m.right || math.Abs(m.got-m.printed) < math.Abs(m.got-m.right) {
+			t.Errorf("%s: got %g, print %g, true %g", m.what, m.got, m.printed, m.right)
 		}
 	}
 }
