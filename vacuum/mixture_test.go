@@ -104,7 +104,7 @@ func TestTwoLabelsOfOneGasAreThatGas(t *testing.T) {
 			gases[i], up[i], down[i] = gas, drawPressure(t, "up"), drawPressure(t, "down")
 		}
 		if sum(up) == sum(down) {
-			up[0] += 1
+			up[0]++
 		}
 		pure := flowOf(p, []Gas{gas}, partials{sum(up)}, partials{sum(down)})[0]
 		split := flowOf(p, gases, up, down)
@@ -140,7 +140,7 @@ func TestFlowOfMixtureIsContinuousThroughReversal(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawPassage(t)
 		gases, up, down := drawMixture(t)
-		up[0] += 1
+		up[0]++
 		scale := sum(up) / (sum(down) + 1e-300)
 		for i := range down {
 			down[i] *= scale // now the totals agree

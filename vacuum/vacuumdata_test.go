@@ -320,7 +320,7 @@ func TestMisprintsAreNotFollowed(t *testing.T) {
 	fanno, _ := FannoFriction(1.4, 0.25)
 	inch, _ := MolecularConductance(units.Inch, units.Inch, air.MolarMass, 293.15)
 	for _, m := range []struct {
-		what             string
+		what                string
 		got, printed, right float64
 	}{
 		{"VT handbook sec. 7.3.2: 471 m/s for air at 293 K, the value of nitrogen", air293, 471, 462.9},
