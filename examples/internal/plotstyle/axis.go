@@ -44,7 +44,7 @@ func (f Figure) yRange() (lo, hi float64) {
 			lo = 0
 		}
 		room := 0.04 * (hi - lo)
-		if room == 0 {
+		if room < 1e-9*math.Abs(hi) || room == 0 {
 			room = math.Max(0.05*math.Abs(hi), 1e-300)
 			lo -= room
 		}
@@ -160,6 +160,9 @@ func (s steps) Ticks(lo, hi float64) []plot.Tick {
 		}
 	}
 	var ticks []plot.Tick
+	if math.Max(math.Abs(lo), math.Abs(hi))/s.unit/step > 1e12 {
+		return nil // the ticks would be closer than numbers are
+	}
 	first := math.Ceil(lo/s.unit/step-1e-9) + 0 // -0 + 0 is 0
 	for k := first; k*step*s.unit <= hi+1e-9*(hi-lo); k++ {
 		value := k * step

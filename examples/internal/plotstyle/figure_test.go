@@ -243,6 +243,18 @@ func TestRefusesWhatCannotBeDrawn(t *testing.T) {
 	}
 }
 
+// Values that do not vary, or only by round-off, get an axis all the same.
+func TestFlatLines(t *testing.T) {
+	for _, y := range [][]float64{{5, 5}, {0, 0}, {1e5, math.Nextafter(1e5, 2e5)}, {-3, -3}} {
+		f := rise()
+		f.Series, f.Levels = []Series{{Name: "flat", X: []float64{0, 1}, Y: y}}, nil
+		lo, hi := f.yRange()
+		assert.Less(t, lo, y[0])
+		assert.Greater(t, hi, y[1])
+		assert.Contains(t, svgOf(t, f).texts, "flat")
+	}
+}
+
 func labels(ticks []plot.Tick) string {
 	var all []string
 	for _, t := range ticks {
@@ -264,6 +276,7 @@ func TestTicks(t *testing.T) {
 	assert.Equal(t, "0|200|400|600|800|1000", labels(steps{101325.0 / 760000, 8, 1e9}.Ticks(0, 140)))
 	assert.Equal(t, "-10|-5|0|5", labels(steps{1, 4, 9}.Ticks(-10, 9)))
 	assert.Empty(t, labels(steps{1, 4, 0}.Ticks(1, 9)))
+	assert.Empty(t, labels(steps{1, 4, 2}.Ticks(1, math.Nextafter(1, 2))))
 }
 
 // Ticks lie within the axis and rise, for any range a figure may have.
