@@ -16,7 +16,7 @@ func (f Figure) draw(c draw.Canvas) error {
 		return errTooTight(f.Title)
 	}
 	c.SetColor(color.White)
-	c.Fill(c.Rectangle.Path())
+	c.Fill(c.Path())
 	p := painter{f, l, c}
 	p.bands()
 	p.grid()

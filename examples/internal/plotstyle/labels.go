@@ -118,13 +118,13 @@ func (f Figure) insidePlace(l *layout, k int) (vg.Point, bool) {
 	half := text(smallSize, ink).Width(a.Name)/2 + 4
 	best, room := vg.Point{}, vg.Length(0)
 	for centre := l.box.Min.X + half; centre <= l.dataEnd-half; centre += 4 {
-		floor, ceiling, any := l.box.Min.Y, l.box.Max.Y, false
+		floor, ceiling, found := l.box.Min.Y, l.box.Max.Y, false
 		for i, x := range a.X {
 			if at := l.x(x); at >= centre-half && at <= centre+half {
-				floor, ceiling, any = max(floor, l.y(edges[k][i])), min(ceiling, l.y(edges[k+1][i])), true
+				floor, ceiling, found = max(floor, l.y(edges[k][i])), min(ceiling, l.y(edges[k+1][i])), true
 			}
 		}
-		if any && ceiling-floor > room {
+		if found && ceiling-floor > room {
 			best, room = vg.Point{X: centre, Y: (floor + ceiling) / 2}, ceiling-floor
 		}
 	}

@@ -38,8 +38,14 @@ func pullDown() Figure {
 		XLabel: "Time, min", YLabel: "Absolute pressure, Pa", LogY: true, Second: Micron(),
 		Series: []Series{{Name: "far end", X: t, Y: system}, {Name: "at the gauge", X: t, Y: gauge}},
 		Bands: []Band{
-			{0, 40, "pull 1"}, {40, 42, "break 1"}, {42, 45, "hold 1"}, {45, 75, "pull 2"},
-			{75, 77, "break 2"}, {77, 80, "hold 2"}, {80, 112, "pull 3"}, {112, 120, "watch"},
+			{0, 40, "pull 1"},
+			{40, 42, "break 1"},
+			{42, 45, "hold 1"},
+			{45, 75, "pull 2"},
+			{75, 77, "break 2"},
+			{77, 80, "hold 2"},
+			{80, 112, "pull 3"},
+			{112, 120, "watch"},
 		},
 		Levels: []Level{{611.657, "ice below this"}, {66.661, "target, 500 micron"}},
 	}
@@ -66,8 +72,10 @@ func stores() Figure {
 
 		XLabel: "Time, min", YLabel: "Water left, g",
 		Areas: []Series{
-			{Name: "in oil", X: t, Y: oil}, {Name: "ice", X: t, Y: ice},
-			{Name: "liquid", X: t, Y: liquid}, {Name: "vapour", X: t, Y: vapour},
+			{Name: "in oil", X: t, Y: oil},
+			{Name: "ice", X: t, Y: ice},
+			{Name: "liquid", X: t, Y: liquid},
+			{Name: "vapour", X: t, Y: vapour},
 		},
 		Bands: []Band{{0, 40, "pull 1"}, {40, 45, "break"}, {45, 120, "pull 2"}},
 		Marks: []Mark{{85, "puddle gone"}},
