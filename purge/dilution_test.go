@@ -34,9 +34,9 @@ func TestPublishedRows(t *testing.T) {
 		return float64(must(c.Gas(one, atRoom, n)) / whole)
 	}
 	vacuum := must(half.CyclesTo(0.21, 0.01))
-	// Density of air in lb/ft3 from p M/(R T) with the example's own gas constant
-	// of air, 53.3 ft lbf/(lb R): the state that eq. (27) takes the root of.
-	density := 114.7 * 144 / (53.3 * (459.67 + 70))
+	// The state that eq. (27) takes the root of, as the package counts gas.
+	air := must(SweptAmount(114.7*psia, units.CubicFoot, units.Fahrenheit(70)))
+	density := float64(air.Mass(0.0289647) / units.Pound)
 	checkRows(t, "published", map[string]float64{
 		"branan-vacuum-cycles": vacuum.Exact,
 		"branan-vacuum-whole":  float64(vacuum.Whole),

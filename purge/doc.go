@@ -27,9 +27,9 @@
 // absorbs no water, it only carries vapour away as fast as the store gives it
 // up. WaterLeft refuses a circuit that holds any of them (ErrNotVapour); a
 // simulation of the circuit with its stores has the answer. Gases are ideal
-// throughout; for nitrogen below 40 bar and for water vapour below 1 kPa that
-// is within about 1 % and 0.05 %. Mixing times are not modelled by the closed
-// forms, only by the mixing factor the caller gives.
+// throughout, which for water vapour below 1 kPa is within 0.05 % and for
+// nitrogen below 40 bar within about 1 % (from memory). Mixing times are not
+// modelled by the closed forms, only by the mixing factor the caller gives.
 //
 // # Units and ranges
 //
