@@ -183,12 +183,16 @@ func (s *system) effective() float64 {
 	return float64(len(s.t)) * (1 - s.phi) / (1 + s.phi)
 }
 
-// residuals of a fitted point in Pa.
+// residuals of a fitted point in Pa, less the most probable drift.
 func (s *system) residuals(p *point) []float64 {
-	out := make([]float64, len(s.t))
-	curve := s.curve(p)
+	out := s.curve(p)
 	for i := range out {
-		out[i] = s.y[i] - curve[i]
+		out[i] = s.y[i] - out[i]
+	}
+	if d := s.driftOf(out); d != 0 {
+		for i := range out {
+			out[i] -= d * s.drift[i]
+		}
 	}
 	return out
 }

@@ -188,7 +188,11 @@ func (j *judge) fit() {
 	for i := range p {
 		p[i] = r.p[i] - j.offset
 	}
-	j.fits, j.f.Record.Outliers = fitRecord(r.t, p, leak, j.offset)
+	q := problem{
+		t: r.t, p: p, leak: leak, offset: j.offset,
+		temperature: float64(j.o.SiteTemperature), driftK: max(float64(j.o.Drift), 0), step: j.rounding(),
+	}
+	j.fits, j.f.Record.Outliers = q.fit()
 	j.best = j.fits.best()
 	s := j.fits.sys
 	if j.o.Drift > 0 {
@@ -197,7 +201,6 @@ func (j *judge) fit() {
 	j.post = j.fits.weigh(limits{
 		rise:  j.psatHigh * (1 + gaugeError),
 		fall:  max(r.p[0], 1e-9),
-		drift: j.drift,
 		widen: widening(j.o.Confidence, s.effective(), parameters(j.best.model)),
 	})
 	tail := (1 - j.o.Confidence) / 2
@@ -206,6 +209,23 @@ func (j *judge) fit() {
 	flow := func(rise float64) units.Throughput { return units.Throughput(max(rise*toFlow, 0)) }
 	j.f.Leak = Interval{Low: flow(j.lo), Best: flow(j.post.quantile(0.5)), High: flow(j.hi)}
 	j.f.Falling = j.hi < 0
+}
+
+// rounding is the step by which readings are rounded, Pa: the caller's, or the
+// one seen when at least half the readings repeat another.
+func (j *judge) rounding() float64 {
+	step := float64(j.f.Record.Resolution)
+	if j.o.Resolution > 0 {
+		return step
+	}
+	seen := map[float64]bool{}
+	for _, p := range j.r.p {
+		seen[p] = true
+	}
+	if 2*len(seen) > len(j.r.p) {
+		return 0
+	}
+	return step
 }
 
 // shown is the probability from which a feature counts as shown.
@@ -225,6 +245,13 @@ func (j *judge) fades() bool {
 	return j.newFit().sources(j.fits.sys.dur) > 2*float64(j.f.Record.Resolution)
 }
 
+// drops reports whether the fitted pressure ends below its start, by more than
+// two steps of the gauge.
+func (j *judge) drops() bool {
+	curve := j.fits.sys.curve(&j.best)
+	return curve[0]-curve[len(curve)-1] > 2*float64(j.f.Record.Resolution)
+}
+
 func (j *judge) newFit() Fit { return newFit(&j.best, j.offset, j.fits.sys.dur) }
 
 // decide turns interval and shape into a verdict.
@@ -232,7 +259,7 @@ func (j *judge) decide() {
 	limit := float64(j.o.LeakLimit) * j.fits.sys.dur / j.volume
 	excludesZero, reaches := j.lo > 0, j.hi >= limit
 	fades := j.fades()
-	falls := j.f.Falling || j.post.model[Settling] > shown
+	falls := (j.f.Falling || j.post.model[Settling] > shown) && j.drops()
 	f := &j.f
 	switch {
 	case j.shape.above || excludesZero && reaches:

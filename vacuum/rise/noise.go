@@ -10,24 +10,50 @@ const numericalFloor = 1e-6
 // tiny keeps a perfect vacuum from having no noise at all, Pa.
 const tiny = 1e-12
 
-// fitRecord fits all candidates three times, each time with the noise learnt
-// from the best of the candidates before, and drops outliers after the first.
-// It answers the last fits and the number of rows dropped.
-func fitRecord(t, p, leak []float64, offset float64) (f *fits, outliers int) {
-	s := newSystem(t, p, leak)
-	s.offset = offset
+// problem is what is fitted: pressures p (Pa) less offset, the column of the
+// leak, and a temperature (K) that drifts by driftK.
+type problem struct {
+	t, p, leak  []float64
+	offset      float64
+	temperature float64
+	driftK      float64
+	step        float64 // resolution of the readings, Pa
+}
+
+// newSystem starts from a problem with a first guess of the noise.
+func (q *problem) newSystem() *system {
+	s := newSystem(q.t, q.p, q.leak)
+	s.offset, s.driftK, s.rounding = q.offset, q.driftK, q.step/math.Sqrt(12)
+	s.drift = make([]float64, len(q.t))
+	s.setDrift(q.p, q.temperature)
 	s.firstSigma()
+	return s
+}
+
+// setDrift makes the drift column for a pressure curve (Pa less offset).
+func (s *system) setDrift(curve []float64, temperature float64) {
+	for i, c := range curve {
+		s.drift[i] = (c + s.offset) * (s.t[i]/s.dur - 0.5) / temperature
+	}
+}
+
+// fit fits all candidates several times, each time with the noise learnt from
+// the best of the candidates before, and drops outliers after the first. It
+// answers the last fits and the number of rows dropped.
+func (q *problem) fit() (f *fits, outliers int) {
+	s := q.newSystem()
 	g := newGrids(s)
 	f = fitAll(s, g)
-	if keep := f.inliers(); len(keep) < len(t) {
-		outliers = len(t) - len(keep)
-		s = newSystem(pick(t, keep), pick(p, keep), pick(leak, keep))
-		s.offset = offset
-		s.firstSigma()
+	if keep := f.inliers(); len(keep) < len(q.t) {
+		outliers = len(q.t) - len(keep)
+		q.t, q.p, q.leak = pick(q.t, keep), pick(q.p, keep), pick(q.leak, keep)
+		s = q.newSystem()
 		g = newGrids(s)
 		f = fitAll(s, g)
 	}
 	for range 2 {
+		best := f.best()
+		s.setDrift(s.curve(&best), q.temperature)
 		s.learn(f)
 		f = fitAll(s, g)
 	}
@@ -118,7 +144,7 @@ func (s *system) learnVariance(e, curve []float64, k int) {
 	for i := range s.sigma {
 		share := 1 - bestQ + bestQ*max(curve[i]*curve[i]/square, 1e-4)
 		floor := numericalFloor * max(math.Abs(curve[i]), math.Sqrt(square))
-		s.sigma[i] = math.Sqrt(bestC*share+floor*floor) + tiny
+		s.sigma[i] = max(math.Sqrt(bestC*share+floor*floor), s.rounding) + tiny
 	}
 }
 
@@ -215,6 +241,6 @@ func (s *system) rescale(f *fits) {
 	best := f.best()
 	scale := math.Sqrt(best.sol.chi2 / max(float64(len(s.t)-parameters(best.model)), 1))
 	for i := range s.sigma {
-		s.sigma[i] = max(s.sigma[i]*scale, numericalFloor*(s.y[i]+s.offset), tiny)
+		s.sigma[i] = max(s.sigma[i]*scale, numericalFloor*(s.y[i]+s.offset), s.rounding, tiny)
 	}
 }

@@ -31,7 +31,6 @@ type posterior struct {
 type limits struct {
 	rise  float64 // greatest rise by vapour, Pa
 	fall  float64 // greatest fall, Pa
-	drift float64 // standard error of the leak by temperature drift, Pa over the record
 	widen float64 // factor on standard errors, Student's t over normal
 }
 
@@ -48,7 +47,11 @@ func (f *fits) weigh(lim limits) posterior {
 	w := weigher{lim: lim, least: least, occam: occam}
 	w.add(Steady, prior[Steady]*w.likelihood(f.steady.chi2), f.steady.beta[1], f.steady.cov[1][1])
 	f.weighVapour(&w)
-	f.weighTwoVapours(&w)
+	tail := math.Inf(1)
+	if f.has[Vapour] && f.vapour.term(0) > 0 {
+		tail = f.weighTail(&w, &f.vapour, w.post.model[Vapour])
+	}
+	f.weighTwoVapours(&w, tail)
 	f.weighPower(&w)
 	return w.finish()
 }
@@ -66,7 +69,7 @@ func (w *weigher) add(m Model, weight, mean, variance float64) {
 	if !(weight > 0) {
 		return
 	}
-	sd := w.lim.widen * math.Sqrt(variance+w.lim.drift*w.lim.drift)
+	sd := w.lim.widen * math.Sqrt(variance)
 	w.post.parts = append(w.post.parts, part{m, weight, mean, sd})
 	w.post.model[m] += weight
 }
@@ -168,43 +171,89 @@ func (w *weigher) addTruncated(m Model, weight float64, sol *solution, k int, lo
 // before it replaces the grid.
 const clearGain = 3
 
-// weighTwoVapours adds a second source beside the refined first one, over the
-// coarse grid of its time constant; the first one's amplitude and time constant
-// follow linearly. Where two sources fit clearly better at their own optimum,
-// that optimum is taken with Laplace's method instead.
-func (f *fits) weighTwoVapours(w *weigher) {
-	s := f.sys
-	if !f.has[Vapour] || f.vapour.term(0) <= 0 || f.vapour.full.k == 0 {
+// weighTwoVapours adds two sources at their common optimum, by Laplace's
+// method, where they fit clearly better than one source with a slow tail.
+func (f *fits) weighTwoVapours(w *weigher, tail float64) {
+	if !f.has[TwoVapours] || f.two.sol.chi2 > tail-clearGain {
 		return
 	}
-	fam := s.vapourFamily()
-	raw := make([]float64, len(s.t))
-	fam.column(raw, s.t, f.vapour.theta, 0)
-	first := s.newCol(raw)
-	fam.derivative(raw, s.t, f.vapour.theta, 0)
-	for i := range raw {
-		raw[i] *= f.vapour.term(0)
-	}
-	shift := s.newCol(raw)
+	fam := f.sys.vapourFamily()
 	span := fam.hi[0] - fam.lo[0]
-	share := span / float64(len(f.coarse)-1) / span
+	before := w.post.model[TwoVapours]
+	if f.laplace(w, f.two, span, span) {
+		f.weighTail(w, &f.two, w.post.model[TwoVapours]-before)
+	}
+}
+
+// weighTail adds, beside a source that fades, a slower one that the record
+// cannot rule out: real sources come as a spread of time constants, and the
+// slowest part is what looks like a leak. The tail shares the weight of its
+// model, so that it counts whenever it fits as well; amplitude and time
+// constants of the model follow linearly. It answers the least χ² found.
+func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
+	s := f.sys
+	least = math.Inf(1)
+	if p.full.k == 0 || !(weight > 0) {
+		return least
+	}
+	cols := f.tangent(p)
+	slowestTheta := p.theta[0]
+	if p.model == TwoVapours {
+		slowestTheta = max(p.theta[0], p.theta[1])
+	}
 	var nodes []solution
-	least := math.Inf(1)
 	for i := range f.cols {
-		sol, ok := s.solve(&first, &shift, &f.cols[i])
-		if ok && math.Abs(f.coarse[i].theta[0]-f.vapour.theta[0]) > 0.7 && sol.beta[2] > 0 {
+		if p.model != PowerLaw && f.coarse[i].theta[0] < slowestTheta+0.5 {
+			continue
+		}
+		if sol, ok := s.solve(append(cols, &f.cols[i])...); ok && near(&sol, p.sol.k) {
 			nodes = append(nodes, sol)
 			least = min(least, sol.chi2)
 		}
 	}
-	if f.has[TwoVapours] && f.two.sol.chi2 < least-clearGain && f.laplace(w, f.two, fam.hi[0]-fam.lo[0], span) {
-		return
+	model := p.model
+	if model == Vapour {
+		model = TwoVapours
 	}
 	for i := range nodes {
-		width := min(math.Sqrt(2*math.Pi*nodes[i].cov[3][3])/span, 1)
-		weight := prior[TwoVapours] * w.occam * w.occam * width * share * w.likelihood(max(nodes[i].chi2, w.least))
-		w.addTruncated(TwoVapours, weight, &nodes[i], 4, 0, w.lim.rise)
+		gain := math.Exp(min(p.sol.chi2-nodes[i].chi2, 200) / 2)
+		gain = min(gain, max(1, gain*w.occam)) // a better fit pays for its term
+		w.addTruncated(model, weight/float64(len(nodes))*gain, &nodes[i], nodes[i].k-1, 0, w.lim.rise)
 	}
+	return least
+}
+
+// near reports whether time constants that followed linearly stayed where that
+// is a fair picture: within a factor of e; k is the number of linear terms.
+func near(sol *solution, k int) bool {
+	for j := k; j < sol.k-1; j++ {
+		if math.Abs(sol.beta[j]) > 1 {
+			return false
+		}
+	}
+	return true
+}
+
+// tangent is a point's columns and their derivatives by its time constants.
+func (f *fits) tangent(p *point) []*wcol {
+	s := f.sys
+	fam := s.familyOf(p.model)
+	raw := make([]float64, len(s.t))
+	var out []*wcol
+	for k := range fam.terms() {
+		fam.column(raw, s.t, p.theta, k)
+		c := s.newCol(raw)
+		out = append(out, &c)
+	}
+	for j := range fam.params {
+		fam.derivative(raw, s.t, p.theta, j)
+		for i := range raw {
+			raw[i] *= p.term(min(j, fam.terms()-1))
+		}
+		c := s.newCol(raw)
+		out = append(out, &c)
+	}
+	return out
 }
 
 // weighPower adds the power law over its coarse grid, or at its optimum where
@@ -216,6 +265,7 @@ func (f *fits) weighPower(w *weigher) {
 	}
 	fam := f.sys.powerFamily()
 	if f.has[PowerLaw] && f.power.sol.chi2 < least-clearGain && f.laplace(w, f.power, fam.hi[0]-fam.lo[0], fam.hi[1]-fam.lo[1]) {
+		f.weighTail(w, &f.power, w.post.model[PowerLaw])
 		return
 	}
 	share := 1 / float64(len(f.powerNodes))

@@ -13,11 +13,19 @@ type system struct {
 	sigma  []float64 // standard deviation of each row, Pa
 	phi    float64   // correlation of neighbouring rows at the median step
 
-	rho    []float64    // correlation of row i with row i-1
-	norm   []float64    // 1/√(1-ρ²)
-	wy     []float64    // whitened y
-	w0, w1 []float64    // whitened constant and leak columns
-	base   [3][]float64 // w0, w1, wy, for inner products
+	// drift is the column of one kelvin of temperature drift over the record,
+	// Pa, and driftK the standard deviation of that drift, K; zero means none.
+	drift  []float64
+	driftK float64
+	wd     []float64 // whitened drift column
+	shrink float64   // share of wd taken out of every column, see whiten
+
+	rounding float64 // standard deviation of the gauge's rounding, Pa
+
+	rho    []float64 // correlation of row i with row i-1
+	norm   []float64 // 1/√(1-ρ²)
+	wy     []float64 // whitened y
+	w0, w1 []float64 // whitened constant and leak columns
 	yy     float64
 }
 
@@ -31,7 +39,7 @@ func newSystem(t, y, leak []float64) *system {
 	s.step = median(steps)
 	s.sigma, s.rho, s.norm = make([]float64, n), make([]float64, n), make([]float64, n)
 	s.wy, s.w0, s.w1 = make([]float64, n), make([]float64, n), make([]float64, n)
-	s.base = [3][]float64{s.w0, s.w1, s.wy}
+	s.wd = make([]float64, n)
 	return s
 }
 
@@ -49,6 +57,7 @@ func (s *system) whiten() {
 			s.norm[i] = 1 / math.Sqrt(1-s.rho[i]*s.rho[i])
 		}
 	}
+	s.whitenDrift()
 	ones := make([]float64, len(s.t))
 	for i := range ones {
 		ones[i] = 1
@@ -59,8 +68,44 @@ func (s *system) whiten() {
 	s.yy = dot(s.wy, s.wy)
 }
 
+// whitenDrift prepares for a term d·drift with prior d ~ N(0, driftK²). Its
+// marginal covariance I + driftK² wd wdᵀ has the inverse square root
+// I - shrink wd wdᵀ, which apply takes every column through.
+func (s *system) whitenDrift() {
+	s.shrink = 0
+	if s.driftK <= 0 {
+		return
+	}
+	s.correlate(s.wd, s.drift)
+	cc := dot(s.wd, s.wd)
+	if cc > 0 {
+		s.shrink = (1 - 1/math.Sqrt(1+s.driftK*s.driftK*cc)) / cc
+	}
+}
+
 // apply whitens one column into dst.
 func (s *system) apply(dst, col []float64) {
+	s.correlate(dst, col)
+	if s.shrink > 0 {
+		share := s.shrink * dot(dst, s.wd)
+		for i, w := range s.wd {
+			dst[i] -= share * w
+		}
+	}
+}
+
+// driftOf is the most probable drift behind residuals e (Pa), in K.
+func (s *system) driftOf(e []float64) float64 {
+	if s.driftK <= 0 {
+		return 0
+	}
+	w := make([]float64, len(e))
+	s.correlate(w, e)
+	return dot(w, s.wd) / (1/(s.driftK*s.driftK) + dot(s.wd, s.wd))
+}
+
+// correlate weights one column and takes out the lag-1 correlation.
+func (s *system) correlate(dst, col []float64) {
 	last := 0.0
 	for i, c := range col {
 		u := c / s.sigma[i]
@@ -106,7 +151,7 @@ func (s *system) fill(c *wcol, raw []float64) {
 
 // maxTerms is the most linear parameters a model has, derivative columns of
 // its time constants included.
-const maxTerms = 6
+const maxTerms = 7
 
 // solution is a linear fit: parameters in the order start, leak, then the
 // columns of the model; covariance for unit noise scale.
