@@ -1,0 +1,117 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"example.com/drydown/purge"
+)
+
+// answer is everything that was worked out. Parts that were not asked for, or
+// not reached before an interruption, are empty.
+type answer struct {
+	*question
+	comparison *purge.Comparison
+	// hinges are the better procedure's answers with one input changed, and
+	// noHinges says why there are none.
+	hinges   []purge.Hinge
+	noHinges string
+	fade     *fadeEffect
+	rise     *riseAnswer
+	rules    []ruled
+	// interrupted is why the work ended early.
+	interrupted error
+}
+
+// answer works out all parts. An error is about the input; an interruption is
+// none and leaves its mark in the answer.
+func (q *question) answer(ctx context.Context, p *progress) (*answer, error) {
+	a := &answer{question: q}
+	if q.log != nil {
+		r, err := q.judge()
+		if err != nil {
+			return nil, err
+		}
+		a.rise = r
+	}
+	if q.job == nil {
+		return a, nil
+	}
+	err := a.procedures(ctx, p)
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		a.interrupted, err = err, nil
+	}
+	return a, err
+}
+
+// procedures compares the job's procedures and looks at what the better one
+// hinges on and at the rules of the trade.
+func (a *answer) procedures(ctx context.Context, p *progress) error {
+	var err error
+	a.comparison, err = purge.Compare(ctx, a.job, &purge.RunOptions{Progress: p.step})
+	if err != nil {
+		a.noHinges = "The procedures did not run to their ends, so nothing was varied."
+		return err
+	}
+	best, ok := a.best()
+	if !ok {
+		a.noHinges = "No procedure could be carried out to its end, so nothing was varied."
+	} else {
+		p.say("running %q again with one input changed at a time", best.Procedure)
+		a.noHinges = "The variations were interrupted."
+		if a.hinges, err = purge.Hinges(ctx, a.job, a.bestProcedure(), nil); err != nil {
+			return err
+		}
+		if a.fade, err = a.fadeEffect(ctx, best); err != nil {
+			return err
+		}
+		a.noHinges = ""
+	}
+	a.rules, err = a.judgeRules(ctx)
+	return err
+}
+
+// best is the record of the procedure to prefer.
+func (a *answer) best() (*purge.Record, bool) {
+	if a.comparison == nil || a.comparison.Best < 0 {
+		return nil, false
+	}
+	return a.comparison.Records[a.comparison.Best], true
+}
+
+// bestProcedure is the procedure to prefer; there must be one.
+func (a *answer) bestProcedure() *purge.Procedure { return &a.job.Procedures[a.comparison.Best] }
+
+// records are the records so far.
+func (a *answer) records() []*purge.Record {
+	if a.comparison == nil {
+		return nil
+	}
+	return a.comparison.Records
+}
+
+// fadeEffect is how much the fade mass, over which the last of a puddle fades
+// out, moves the time that the better procedure takes.
+type fadeEffect struct {
+	// shift is the largest relative change of the procedure's time, or of the
+	// time until its last pull ends, when every fade mass is halved or doubled.
+	shift float64
+}
+
+// fadeEffect runs the better procedure with all fade masses halved and doubled.
+// It is nil when the job has no puddle.
+func (a *answer) fadeEffect(ctx context.Context, best *purge.Record) (*fadeEffect, error) {
+	if !hasPuddle(a.job) {
+		return nil, nil
+	}
+	f := &fadeEffect{}
+	for _, factor := range []float64{0.5, 2} {
+		rec, err := a.variant(ctx, scaleFade(factor))
+		if err != nil {
+			return nil, fmt.Errorf("fade mass × %g: %w", factor, err)
+		}
+		f.shift = max(f.shift, relativeShift(pumping(rec), pumping(best)), relativeShift(rec.Took(), best.Took()))
+	}
+	return f, nil
+}

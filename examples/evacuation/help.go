@@ -1,0 +1,90 @@
+package main
+
+// minimalJob is the smallest job that runs; -h shows it and a test runs it.
+const minimalJob = `{
+  "name": "split unit, first floor",
+  "site": {"altitude": "120 m", "temperature": "24 °C", "humidity": "65 %"},
+  "nodes": [
+    {"name": "circuit", "volume": "8 L",
+     "puddles": [{"name": "low spot", "water": "2 g", "area": "30 cm²", "metal": "0.2 W/K", "film": "8 mm"}]},
+    {"name": "pump inlet", "volume": "0.2 L"}
+  ],
+  "links": [
+    {"name": "hose", "from": "circuit", "to": "pump inlet",
+     "passage": [{"core_tool": {}}, {"hose": {"bore": "7.9 mm", "length": "1.5 m"}}]}
+  ],
+  "pump": {"node": "pump inlet", "valve": "hose", "displacement": "6 CFM", "blank_off": "25 micron"},
+  "gauge": {"node": "circuit"},
+  "procedures": [
+    {"name": "deep pull", "steps": [
+      {"pull": {"until": "500 micron", "for": "15 min"}}, {"isolate": {}}, {"watch": {"for": "15 min"}}
+    ]}
+  ]
+}
+`
+
+// helpText is what -h prints.
+func helpText() string { return usage + minimalJob }
+
+const usage = `Usage: evacuation [flags]
+
+Works out how procedures for drying and evacuating a refrigeration circuit compare: how much water is left and
+where, how long each takes, how much nitrogen it uses; and what a recorded rise test shows. Without flags it runs
+an invented scenario. With -log and no -job it judges the record alone.
+
+Flags
+  -job FILE       your job in JSON, see below
+  -log FILE       your rise record: comma, semicolon or tab separated text with a header that names the units,
+                  such as "time [s];pressure [micron]"; decimal comma is fine where the separator is none; a
+                  column "temperature [°C]" makes the verdict sharper
+  -out DIR        where report.md, tables (CSV) and pictures (SVG, PNG) go; default ./drydown-out; files of the
+                  same name are replaced
+
+For the rise record, where the job does not say it:
+  -volume V       isolated volume with its unit, such as "12 L"; default: everything in the job that stays joined
+                  to the gauge with the pump's valve shut
+  -temperature T  of the circuit, such as "24 °C"; default: the job's site
+  -leak-limit Q   the leak that matters, such as "5e-5 Pa·m³/s", or the rise it makes in the isolated volume, such
+                  as "1 micron/min"; default: the job's leak_limit
+  -log-pressure-unit U, -log-time-unit U
+                  units where the header names none, such as micron and s
+
+Exit codes: 0 done, 1 bad input or files that cannot be written, 2 bad flags, 130 interrupted (what was computed
+until then is reported).
+
+The job. Quantities are text with a unit, never bare numbers. Pressures are absolute ("500 micron", "1.2 bar") or,
+where marked (g), gauge as well ("3 psig", "10 bar gauge"). Bores are inner diameters. * marks what is needed.
+
+  name*           free text                              note            where the numbers come from
+  site*           altitude ("120 m") or barometer ("1003 hPa"); temperature ("24 °C"); humidity ("65 %")
+  charge          refrigerant, mass ("3.4 kg")           dryness_limit   water per charge ("30 mg/kg")
+  leak_limit      throughput ("3e-5 Pa·m³/s")            rating (g)      of the weakest part; needed for nitrogen
+  system          the node that counts as the system; default the first
+  nodes*          name*, volume* ("8 L"), temperature ("5 °C", default the site's), holds "air" (humid air of the
+                  site, default) or "nitrogen" (dry); puddles of free water: name*, water* ("2 g"), area* of the
+                  surface ("30 cm²"), metal* heat conductance from metal to water ("0.2 W/K"), film* of still gas
+                  above it ("8 mm"), bore of the channel around it ("22 mm"), fade, the mass over which the last
+                  of it fades out ("10 mg")
+  links*          name*, from*, to*, passage*: parts in series, each one of
+                  {"tube": {"bore": "8 mm", "length": "3 m"}}, {"hose": {"bore", "length"}},
+                  {"capillary": {"bore", "length"}}, {"ball_valve": {"bore", "length"}},
+                  {"orifice": {"bore": "1.2 mm"}}, {"valve_core": {}}, {"core_tool": {}} (core taken out) or
+                  {"core_tool": {"core_in": true}}
+  pump*           node*; valve, the link that shuts it off; displacement* ("6 CFM"); blank_off* ("25 micron");
+                  ballast_blank_off and vapour_tolerance with the gas ballast open ("400 micron", "15 mbar")
+  gauge*          node*, resolution ("1 micron"), ceiling, the highest pressure it shows ("20000 micron")
+  nitrogen        node*, flow* with its reference state ("20 NL/min" is at 0 °C and 101325 Pa, "1 scfm (70 °F)"),
+                  moisture ("5 µmol/mol")
+  vent            node*, passage*: the way to open air, needed for sweep and bleed
+  leak            node*, rate* into vacuum ("1e-5 Pa·m³/s"), when one is assumed
+  procedures*     name, steps*: each one of
+                  {"sweep": {"for": "5 min", "flow": "20 NL/min"}}
+                  {"pull": {"until": "500 micron", "at": node, "at_most": "4 h", "for": "15 min",
+                            "ballast_above": "1500 micron"}} (until and ballast_above (g); for: go on that long)
+                  {"break": {"to": "3 psig", "flow", "at_most"}} (to (g))      {"hold": {"for": "10 min"}}
+                  {"bleed": {"to": (g), "at_most"}}      {"isolate": {}}      {"watch": {"for": "15 min"}}
+                  and a step may have a "name"
+
+A minimal job:
+
+`

@@ -1,0 +1,155 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+
+	"example.com/drydown/purge"
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/rise"
+	"example.com/drydown/vacuum/trace"
+)
+
+// question is everything that is asked, read and checked.
+type question struct {
+	job     *purge.Job // nil when only a rise record was given
+	ambient units.Pressure
+	log     *trace.Log // nil when there is no record
+	rise    rise.Options
+	// volumeFrom says where the isolated volume comes from.
+	volumeFrom string
+	// invented is true for the embedded scenario.
+	invented bool
+}
+
+// load reads the files. Without a job and a log it takes the scenario; a record
+// of one's own is never judged together with the scenario's job.
+func (in *inputs) load() (*question, error) {
+	q := &question{}
+	var err error
+	switch {
+	case in.job == "" && in.log == "":
+		q.invented = true
+		q.job, q.log, err = scenario()
+	case in.job != "":
+		q.job, err = readJob(in.job)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if q.job != nil {
+		if q.ambient, err = q.job.Site.Ambient(); err != nil {
+			return nil, err
+		}
+	}
+	if in.log != "" {
+		if q.log, err = in.readLog(q.ambient); err != nil {
+			return nil, err
+		}
+	}
+	if q.log != nil {
+		return q, q.riseOptions(&in.rise)
+	}
+	return q, nil
+}
+
+// readJob reads a job file; errors carry its name.
+func readJob(path string) (*purge.Job, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("-job: %w", err)
+	}
+	defer func() { _ = f.Close() }() // only read
+	job, err := purge.ReadJob(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return job, nil
+}
+
+// readLog reads a rise record.
+func (in *inputs) readLog(ambient units.Pressure) (*trace.Log, error) {
+	log, err := trace.ReadFile(in.log, trace.Options{
+		Ambient: ambient, PressureUnit: in.rise.pressure, TimeUnit: in.rise.timing,
+	})
+	var format *trace.FormatError
+	switch {
+	case errors.As(err, &format):
+		return nil, fmt.Errorf("%w (-log-pressure-unit and -log-time-unit name units that the header does not)", err)
+	case err != nil:
+		return nil, fmt.Errorf("-log: %w", err)
+	}
+	return &log, nil
+}
+
+// riseOptions gathers what the record does not say from flags and job.
+func (q *question) riseOptions(in *riseInputs) error {
+	o := &q.rise
+	o.Ambient = q.ambient
+	o.Volume, q.volumeFrom = in.volume, "as given by -volume"
+	o.SiteTemperature = in.temperature
+	if q.job != nil {
+		if o.Volume == 0 {
+			o.Volume, q.volumeFrom = q.isolated()
+		}
+		if o.SiteTemperature == 0 {
+			o.SiteTemperature = q.job.Site.Temperature
+		}
+		o.LeakLimit = q.job.LeakLimit
+		o.Resolution = 0 // the job's gauge need not be the one that recorded
+	}
+	if o.Volume == 0 {
+		return fmt.Errorf("a rise record needs the isolated volume: give -volume, for instance -volume \"12 L\", or a job")
+	}
+	if o.SiteTemperature == 0 {
+		return fmt.Errorf("a rise record needs the temperature of the circuit: give -temperature, for instance -temperature \"24 °C\", or a job")
+	}
+	if in.limit != "" {
+		var err error
+		if o.LeakLimit, err = parseLimit(in.limit, o.Volume); err != nil {
+			return err
+		}
+	}
+	if o.LeakLimit == 0 {
+		return fmt.Errorf("a rise record needs the leak that matters: give -leak-limit, for instance -leak-limit \"5e-5 Pa·m³/s\" or \"1 micron/min\", or leak_limit in the job")
+	}
+	return nil
+}
+
+// parseLimit reads a throughput, or a rate of rise in the isolated volume.
+func parseLimit(text string, v units.Volume) (units.Throughput, error) {
+	q, err := units.ParseThroughput(text)
+	if err == nil {
+		return q, nil
+	}
+	rate, rateErr := units.ParsePressureRate(text)
+	if rateErr == nil {
+		return rise.LimitFromRise(rate, v), nil
+	}
+	return 0, fmt.Errorf("-leak-limit: neither a leak nor a rate of rise: %w; %w", err, rateErr)
+}
+
+// isolated is the volume that stays joined to the gauge while the pump is shut
+// off: everything that links reach from it, the pump's valve shut.
+func (q *question) isolated() (units.Volume, string) {
+	j := q.job
+	reached := map[string]bool{j.Gauge.Node: true}
+	for spread := true; spread; {
+		spread = false
+		for _, l := range j.Links {
+			if l.Name != j.Pump.Valve && reached[l.From] != reached[l.To] {
+				reached[l.From], reached[l.To], spread = true, true, true
+			}
+		}
+	}
+	var v units.Volume
+	var names []string
+	for i := range j.Nodes {
+		if reached[j.Nodes[i].Name] {
+			v += j.Nodes[i].Volume
+			names = append(names, j.Nodes[i].Name)
+		}
+	}
+	return v, "the job's " + listed(names)
+}

@@ -1,0 +1,70 @@
+// Command evacuation works out how procedures for drying and evacuating a
+// refrigeration circuit compare, and what a recorded rise test shows. Without
+// arguments it runs an invented scenario; evacuation -h explains every input.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+)
+
+// Exit codes.
+const (
+	exitGood        = 0
+	exitInput       = 1 // bad input, or files that cannot be written
+	exitUsage       = 2
+	exitInterrupted = 130
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// run is the whole program: arguments in, report and exit code out.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	in, err := parseFlags(args, stdout)
+	switch {
+	case errors.Is(err, flag.ErrHelp):
+		return exitGood
+	case err != nil:
+		complain(stderr, fmt.Errorf("%w; -h explains every input", err))
+		return exitUsage
+	}
+	q, err := in.load()
+	if err != nil {
+		complain(stderr, err)
+		return exitInput
+	}
+	a, err := q.answer(ctx, newProgress(stderr))
+	if err != nil {
+		complain(stderr, err)
+		return exitInput
+	}
+	files, err := a.write(in.out)
+	if err != nil {
+		complain(stderr, err)
+		return exitInput
+	}
+	if err := a.summary(files).text(stdout); err != nil {
+		complain(stderr, err)
+		return exitInput
+	}
+	if a.interrupted != nil {
+		complain(stderr, fmt.Errorf("interrupted; what was computed until then is above and in %s", in.out))
+		return exitInterrupted
+	}
+	return exitGood
+}
+
+// complain prints an error in one line.
+func complain(w io.Writer, err error) {
+	_, _ = fmt.Fprintln(w, "evacuation:", oneLine(err.Error()))
+}

@@ -1,0 +1,37 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"sync"
+	"time"
+)
+
+// progress tells a person on w what a long run is doing, at most every two
+// seconds and not before the run has taken that long. It is safe for concurrent
+// use.
+type progress struct {
+	mu   sync.Mutex
+	w    io.Writer
+	last time.Time
+}
+
+const progressEvery = 2 * time.Second
+
+func newProgress(w io.Writer) *progress { return &progress{w: w, last: time.Now()} }
+
+// step hears about a procedure under way.
+func (p *progress) step(step int, title string, at time.Duration) {
+	p.say("step %d (%s), %s on the procedure's clock", step, title, took(at))
+}
+
+// say prints a line when it is time for one.
+func (p *progress) say(format string, args ...any) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if time.Since(p.last) < progressEvery {
+		return
+	}
+	p.last = time.Now()
+	_, _ = fmt.Fprintf(p.w, "... "+format+"\n", args...)
+}

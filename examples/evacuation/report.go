@@ -1,0 +1,227 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"example.com/drydown/purge"
+	"example.com/drydown/units"
+)
+
+// summary is the report for the terminal: what must be known, in the order in
+// which it matters.
+func (a *answer) summary(files []string) *document {
+	d := a.report(nil)
+	if len(files) > 0 {
+		d.heading("Files")
+		d.say("%s", strings.Join(files, ", "))
+	}
+	return d
+}
+
+// report is the whole report. With figures it is the fuller one for report.md:
+// tables for all stages, pictures, assumptions.
+func (a *answer) report(figures *figureSet) *document {
+	d := &document{}
+	full := figures != nil
+	a.opening(d)
+	if a.job != nil {
+		a.waterLeft(d, figures)
+		a.steps(d, full, figures)
+		a.ledger(d, full)
+		a.choice(d)
+	}
+	if a.rise != nil {
+		a.riseTest(d, full, figures)
+	}
+	if a.job != nil {
+		a.hinging(d, full)
+		a.practice(d, full)
+		a.leftOut(d, full)
+	}
+	d.heading("Cautions")
+	d.list(cautions(a))
+	return d
+}
+
+// opening says what the report is about and how far the work came.
+func (a *answer) opening(d *document) {
+	if a.job == nil {
+		d.title("Rise test")
+		return
+	}
+	d.title("Evacuation report: " + a.job.Name)
+	d.say("%s", a.job.Note)
+	d.say("Site: %s ambient, %s, %s relative humidity.", pressure(a.ambient), a.job.Site.Temperature, a.job.Site.Humidity)
+	if a.interrupted != nil {
+		d.say("INTERRUPTED: this report holds what was computed until then.")
+	}
+	for _, r := range a.records() {
+		if !r.Completed {
+			d.say("%q was not carried out to its end: %s.", r.Procedure, strings.TrimSuffix(r.Reason, "."))
+		}
+	}
+}
+
+// waterLeft leads the report: water by store.
+func (a *answer) waterLeft(d *document, figures *figureSet) {
+	d.heading("Water left")
+	recs := a.records()
+	if len(recs) == 0 {
+		d.say("No procedure was run.")
+		return
+	}
+	t := &table{head: append([]string{"water"}, a.procedureNames()...)}
+	row := func(name string, cell func(*purge.Record) string) {
+		cells := []string{name}
+		for _, r := range recs {
+			cells = append(cells, cell(r))
+		}
+		t.add(cells...)
+	}
+	row("at the start", func(r *purge.Record) string { return grams(r.Before.InitialWater()) })
+	row("left in all", func(r *purge.Record) string { return grams(r.WaterLeft()) })
+	for i := range recs[0].Before.Stores {
+		s := recs[0].Before.Stores[i]
+		row("  in "+s.Store+" ("+s.Node+")", func(r *purge.Record) string { return contentWords(r.Final().Stores[i].Content) })
+	}
+	row("  as vapour in the gas", func(r *purge.Record) string { l := r.Final(); return grams(l.Vapour()) })
+	if a.job.Charge > 0 {
+		row(fmt.Sprintf("per charge of %s", a.job.Charge), func(r *purge.Record) string { return perCharge(r.WaterLeft(), a.job.Charge) })
+	}
+	if limit, ok := a.limit(); ok {
+		row(fmt.Sprintf("limit %s", a.job.DrynessLimit), func(r *purge.Record) string {
+			if r.WaterLeft() <= limit {
+				return "met (" + grams(limit) + ")"
+			}
+			return "NOT met (" + grams(limit) + ")"
+		})
+	}
+	d.table(t)
+	if _, ok := a.limit(); !ok {
+		d.say("The job does not state both a charge and a dryness limit, so nothing is said about dry enough.")
+	}
+	for _, r := range recs {
+		d.say("%s", a.gaugeIsNotWater(r))
+	}
+	figures.show(d, "water")
+}
+
+// limit is the water that the job allows.
+func (a *answer) limit() (units.Mass, bool) {
+	m := units.Mass(float64(a.job.DrynessLimit) * float64(a.job.Charge))
+	return m, m > 0
+}
+
+// procedureNames are the columns of tables that compare.
+func (a *answer) procedureNames() []string {
+	var names []string
+	for _, r := range a.records() {
+		names = append(names, r.Procedure)
+	}
+	return names
+}
+
+// gaugeIsNotWater tells how much water was left when the gauge reached the
+// first target of a pull.
+func (a *answer) gaugeIsNotWater(r *purge.Record) string {
+	for i := range r.Stages {
+		s := &r.Stages[i]
+		if s.Kind == "pull" && s.Stored.Total() > 1e-6 {
+			return fmt.Sprintf("The gauge is not the water: at the end of step %d (%s) of %q the gauge showed %s and %s of water was left, %s of it not vapour.",
+				s.Step, s.Title, r.Procedure, reading(s.Gauge), grams(s.WaterLeft()), percent(float64(s.Stored.Total()/s.WaterLeft())))
+		}
+	}
+	return ""
+}
+
+// steps has pressure, time and nitrogen by stage.
+func (a *answer) steps(d *document, full bool, figures *figureSet) {
+	d.heading("Pressure, time and nitrogen, step by step")
+	for _, r := range a.records() {
+		d.say("%q: %s in all, the pump runs %s, nitrogen %s.", r.Procedure, took(r.Took()), took(pumping(r)), nitrogen(r.Nitrogen()))
+		t := &table{head: []string{"step", "took", r.SystemNode, "gauge at " + r.GaugeNode, "nitrogen", "water left"}}
+		if full {
+			t.head = append(t.head, "highest pressure at", "ended because")
+		}
+		for i := range r.Stages {
+			s := &r.Stages[i]
+			cells := []string{
+				fmt.Sprintf("%d %s", s.Step, s.Title), took(s.Duration()), pressure(s.System), reading(s.Gauge),
+				nitrogen(s.Nitrogen), grams(s.WaterLeft()),
+			}
+			if full {
+				cells = append(cells, fmt.Sprintf("%s: %s", s.HighestNode, pressure(s.Highest)), s.Why)
+			}
+			t.add(cells...)
+		}
+		d.table(t)
+		d.say("%s", gaugeAgainstSystem(r))
+		if full {
+			if len(r.Warnings) > 0 {
+				d.say("To know before trusting the gauge:")
+				d.list(r.Warnings)
+			}
+			d.say("Air and nitrogen left inside at the end: %s.", nitrogen(r.NonCondensable()))
+		}
+		figures.show(d, "pressure-"+slug(r.Procedure))
+	}
+}
+
+// gaugeAgainstSystem says so when the gauge does not speak for the system at
+// the end of a pull; of several pulls it takes the last.
+func gaugeAgainstSystem(r *purge.Record) string {
+	for i := len(r.Stages) - 1; i >= 0; i-- {
+		s := &r.Stages[i]
+		if s.Kind != "pull" || s.Gauge.OverRange || s.Gauge.Pressure <= 0 {
+			continue
+		}
+		ratio := float64(s.System / s.Gauge.Pressure)
+		if ratio < 1.2 {
+			return fmt.Sprintf("At the end of the last pull the %s stands at %s while the gauge at the %s shows %s.", r.SystemNode, pressure(s.System), r.GaugeNode, reading(s.Gauge))
+		}
+		return fmt.Sprintf("At the end of the last pull the gauge at the %s shows %s, but the %s stands at %s, %s times as much.",
+			r.GaugeNode, reading(s.Gauge), r.SystemNode, pressure(s.System), digits(ratio, 2))
+	}
+	return ""
+}
+
+// choice says which procedure is better and why.
+func (a *answer) choice(d *document) {
+	d.heading("Which procedure is better, and why")
+	best, ok := a.best()
+	switch {
+	case a.interrupted != nil && !ok:
+		d.say("Not decided: the run was interrupted.")
+		return
+	case !ok:
+		d.say("None: %s.", a.comparison.Why)
+		return
+	case len(a.records()) == 1:
+		d.say("There is one procedure: %s.", a.comparison.Why)
+	default:
+		d.say("%q. %s.", best.Procedure, a.comparison.Why)
+	}
+	for _, r := range a.records() {
+		if r != best && r.Completed {
+			d.say("%s", a.whyBetter(best, r))
+		}
+	}
+}
+
+// whyBetter sets the two procedures' times side by side.
+func (a *answer) whyBetter(best, other *purge.Record) string {
+	rest := func(r *purge.Record) time.Duration { return r.Took() - pumping(r) }
+	text := fmt.Sprintf("The pump runs %s in %q against %s in %q; everything else takes %s against %s.",
+		took(pumping(best)), best.Procedure, took(pumping(other)), other.Procedure, took(rest(best)), took(rest(other)))
+	if best.Nitrogen() != other.Nitrogen() {
+		text += fmt.Sprintf(" Nitrogen: %s against %s.", nitrogen(best.Nitrogen()), nitrogen(other.Nitrogen()))
+	}
+	oil, out := movedOut(best)
+	otherOil, otherOut := movedOut(other)
+	if max(oil, otherOil) > 1e-5 {
+		text += fmt.Sprintf(" Of the water that leaves, %s of %s stays in the pump's oil against %s of %s.", grams(oil), grams(out), grams(otherOil), grams(otherOut))
+	}
+	return text
+}

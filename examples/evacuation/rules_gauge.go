@@ -1,0 +1,58 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/rise"
+)
+
+// thermalGauge is not in the model: its gauge reads the true total pressure.
+func (b *bench) thermalGauge() (ruled, error) {
+	return ruled{b.book.words("thermal-gauge"), leftOut, "the model's gauge reads the total pressure of its node up to its ceiling"}, nil
+}
+
+// compoundGauge asks how much of the first pull has passed at the depth.
+func (b *bench) compoundGauge() (ruled, error) {
+	rule := b.book.words("compound-gauge")
+	rec, i := b.firstStage("pull")
+	if rec == nil {
+		return noBest(rule), nil
+	}
+	depth := units.InHgVacuum(b.book["compound-gauge"].value).Absolute(b.ambient)
+	pull, at := &rec.Stages[i], indexOf(rec.Nodes, rec.SystemNode)
+	for _, s := range samplesOf(rec, pull) {
+		if s.Pressure[at] > depth {
+			continue
+		}
+		share := float64(s.Time-pull.Start) / float64(pull.Duration())
+		reason := fmt.Sprintf("the %s passes it (%s) %s into the first pull of %q, which lasts %s",
+			rec.SystemNode, pressure(depth), took(s.Time-pull.Start), rec.Procedure, took(pull.Duration()))
+		if share < 0.25 {
+			return ruled{rule, agrees, reason}, nil
+		}
+		return ruled{rule, differs, reason}, nil
+	}
+	return ruled{rule, absent, fmt.Sprintf("the first pull of %q does not get there", rec.Procedure)}, nil
+}
+
+// watching asks what the rise record would have shown after the usual time.
+func (b *bench) watching() (ruled, error) {
+	rule := b.book.words("watch")
+	usual := time.Duration(b.book["watch"].value * float64(time.Minute))
+	if b.rise == nil {
+		return ruled{rule, absent, "there is no rise record"}, nil
+	}
+	f := &b.rise.finding
+	v, ok := b.rise.at(usual)
+	switch {
+	case !ok:
+		return ruled{rule, absent, fmt.Sprintf("the record lasts %s", took(f.Record.Duration))}, nil
+	case f.Verdict == rise.Undetermined:
+		return ruled{rule, differs, fmt.Sprintf("even all %s of the record do not decide", took(f.Record.Duration))}, nil
+	case v == f.Verdict:
+		return ruled{rule, agrees, fmt.Sprintf("its first %s give the verdict of all %s: %s", took(usual), took(f.Record.Duration), v)}, nil
+	}
+	return ruled{rule, differs, fmt.Sprintf("its first %s give %s, all %s give %s", took(usual), v, took(f.Record.Duration), f.Verdict)}, nil
+}

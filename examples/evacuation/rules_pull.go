@@ -1,0 +1,178 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"example.com/drydown/purge"
+	"example.com/drydown/units"
+)
+
+// noBest is the answer of a rule that needs a procedure carried out to its end.
+func noBest(rule string) ruled {
+	return ruled{rule, absent, "no procedure could be carried out to its end"}
+}
+
+// micron is a rule's figure as a pressure.
+func (b *bench) micron(name string) units.Pressure {
+	return units.Pressure(b.book[name].value) * units.Micron
+}
+
+// finish asks how much water was left when the gauge first showed the finish
+// pressure for good.
+func (b *bench) finish() (ruled, error) {
+	rule := fmt.Sprintf("%s; %g micron for a circuit thought to be free of water", b.book.words("finish-wet"), b.book["finish-dry"].value)
+	best, ok := b.best()
+	if !ok {
+		return noBest(rule), nil
+	}
+	target := b.micron("finish-wet")
+	if !hasPuddle(b.job) {
+		target = b.micron("finish-dry")
+	}
+	when, left, ok := firstBelow(best, b.job, target)
+	if !ok {
+		return ruled{rule, absent, fmt.Sprintf("the gauge never showed %s in %q", pressure(target), best.Procedure)}, nil
+	}
+	reason := fmt.Sprintf("in %q the gauge first showed %s after %s, with %s of water left", best.Procedure, pressure(target), took(when), grams(left))
+	limit := float64(b.job.DrynessLimit) * float64(b.job.Charge)
+	switch {
+	case limit == 0:
+		return ruled{rule, depends, reason + "; the job states no limit to judge that by"}, nil
+	case float64(left) <= limit:
+		return ruled{rule, agrees, reason + ", within the limit of " + grams(units.Mass(limit))}, nil
+	}
+	return ruled{rule, differs, reason + ", above the limit of " + grams(units.Mass(limit))}, nil
+}
+
+// firstBelow is when the gauge first showed p or less while the pump ran, and
+// the water left then.
+func firstBelow(r *purge.Record, j *purge.Job, p units.Pressure) (time.Duration, units.Mass, bool) {
+	for i := range r.Stages {
+		if r.Stages[i].Kind != "pull" {
+			continue
+		}
+		for _, s := range samplesOf(r, &r.Stages[i]) {
+			if len(s.Reading) > 0 && !s.Reading[0].OverRange && s.Reading[0].Pressure <= p {
+				return s.Time, waterIn(r, j, &s), true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+// triple compares procedures with breaks to procedures without.
+func (b *bench) triple() (ruled, error) {
+	rule := fmt.Sprintf("pull to %g micron, then %g, then deep, with nitrogen between", b.book["triple-first"].value, b.book["triple-second"].value)
+	var with, without *purge.Record
+	for _, r := range b.records() {
+		if !r.Completed {
+			continue
+		}
+		slot := &without
+		if countKind(r, "break") > 0 {
+			slot = &with
+		}
+		if *slot == nil || r.Took() < (*slot).Took() {
+			*slot = r
+		}
+	}
+	if with == nil || without == nil {
+		return ruled{rule, absent, "the job has no two finished procedures, one with breaks and one without"}, nil
+	}
+	reason := fmt.Sprintf("%q, with %s, takes %s and leaves %s; %q, without, takes %s and leaves %s",
+		with.Procedure, plural(countKind(with, "break"), "break"), took(with.Took()), grams(with.WaterLeft()),
+		without.Procedure, took(without.Took()), grams(without.WaterLeft()))
+	best, _ := b.best()
+	switch best {
+	case with:
+		return ruled{rule, agrees, reason}, nil
+	case without:
+		return ruled{rule, differs, reason}, nil
+	}
+	return ruled{rule, depends, reason}, nil
+}
+
+// countKind counts the stages of one kind.
+func countKind(r *purge.Record, kind string) int {
+	n := 0
+	for i := range r.Stages {
+		if r.Stages[i].Kind == kind {
+			n++
+		}
+	}
+	return n
+}
+
+// ballast runs the better procedure with the ballast closed where the rule says.
+func (b *bench) ballast() (ruled, error) {
+	rule := fmt.Sprintf("%s %g to %g micron", b.book["ballast-early"].text, b.book["ballast-late"].value, b.book["ballast-early"].value)
+	best, ok := b.best()
+	if !ok {
+		return noBest(rule), nil
+	}
+	if countKind(best, "pull") == 0 || b.job.Pump.VapourTolerance == 0 {
+		return ruled{rule, absent, "no pull, or a pump whose vapour tolerance is not stated"}, nil
+	}
+	rec, err := b.variant(b.ctx, ballastUntil(b.micron("ballast-late")))
+	if err != nil {
+		return ruled{}, fmt.Errorf("gas ballast as the rule has it: %w", err)
+	}
+	oil, out := movedOut(rec)
+	reason := fmt.Sprintf("closed at %s, %s of the %s of water that leaves stays in the pump's oil", pressure(b.micron("ballast-late")), grams(oil), grams(out))
+	if own, ownOut := movedOut(best); own != oil {
+		reason += fmt.Sprintf("; as the job has it, %s of %s", grams(own), grams(ownOut))
+	}
+	if out > 0 && oil > out/20 {
+		return ruled{rule, differs, reason + ". While liquid or ice is left the vapour comes below that pressure"}, nil
+	}
+	return ruled{rule, agrees, reason}, nil
+}
+
+// hoses compares cores put back in with a pump of twice the displacement.
+func (b *bench) hoses() (ruled, error) {
+	rule := b.book.words("hoses")
+	best, ok := b.best()
+	if !ok {
+		return noBest(rule), nil
+	}
+	tools := 0
+	eachTool(b.job, func(t *purge.JobTool) {
+		if !t.CoreIn {
+			tools++
+		}
+	})
+	if tools == 0 || countKind(best, "pull") == 0 {
+		return ruled{rule, absent, "no core was taken out"}, nil
+	}
+	cores, err := b.variant(b.ctx, coresIn)
+	if err != nil {
+		return ruled{}, fmt.Errorf("cores put back: %w", err)
+	}
+	pump, err := b.variant(b.ctx, doublePump)
+	if err != nil {
+		return ruled{}, fmt.Errorf("twice the pump: %w", err)
+	}
+	lost, gained := pumping(cores)-pumping(best), pumping(best)-pumping(pump)
+	reason := fmt.Sprintf("the pump runs %s; with the cores left in %s, with twice the pump %s", took(pumping(best)), tookOr(cores), tookOr(pump))
+	switch {
+	case !cores.Completed || lost > gained:
+		return ruled{rule, agrees, reason}, nil
+	case lost < gained:
+		return ruled{rule, differs, reason}, nil
+	}
+	return ruled{rule, depends, reason}, nil
+}
+
+// tookOr is the pumping time of a variant, or that it did not get there.
+func tookOr(r *purge.Record) string {
+	if !r.Completed {
+		return "the pressures are not reached"
+	}
+	return took(pumping(r))
+}
+
+// joints are not in the model.
+func (b *bench) joints() (ruled, error) {
+	return ruled{b.book.words("joints"), leftOut, "the model knows leaks, not what causes them"}, nil
+}
