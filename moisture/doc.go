@@ -7,6 +7,9 @@
 //     does water boil or sublime at this vacuum", and for which phase.
 //   - LatentHeatVaporisation and LatentHeatSublimation give the heat that
 //     drying takes, SaturatedVapourDensity and VapourProperties the vapour.
+//   - AirAtHumidity describes ambient air, HumidAir.WaterIn and Port.Intake what a
+//     circuit takes in from it, ResidualPoint the dew or frost point that water
+//     left in a charge makes.
 //   - Puddle is free water in a circuit, ready to be simulated; Store is the
 //     contract for every place where water hides.
 //
@@ -15,6 +18,8 @@
 //   - Saturation over liquid, ice and the phase that is stable, both ways.
 //   - Densities, enthalpies and latent heats of vapour, liquid and ice; the
 //     melting curve of ice Ih.
+//   - Humid air with the enhancement factor, dew and frost point, and what an open
+//     circuit takes in by exchange and by diffusion.
 //   - Viscosity, thermal conductivity and diffusion of dilute vapour.
 //   - Stores with exact water balance: see Store.
 //
@@ -47,6 +52,8 @@
 //     the limit of low density.
 //   - T. R. Marrero and E. A. Mason, J. Phys. Chem. Ref. Data 1 (1972) 3:
 //     diffusion in air and nitrogen.
+//   - B. Hardy, 3rd Int. Symp. on Humidity and Moisture, 1998: enhancement factor;
+//     ASHRAE Handbook, Fundamentals 2017, ch. 1: humid air.
 //   - E. W. Lemmon and R. T. Jacobsen, Int. J. Thermophys. 25 (2004) 21: nitrogen.
 //   - E. U. Schlünder 1972, V. Gnielinski 1975: mass transfer in tubes.
 //

@@ -107,3 +107,38 @@ func ExamplePuddle() {
 	fmt.Printf("%.1f mg/s, held back by %v\n", release*1e6, report.Governing)
 	// Output: 6.3 mg/s, held back by gas film
 }
+
+// ASHRAE Handbook, Fundamentals 2017, ch. 1, Table 2: saturated air at 25 °C and
+// 101325 Pa holds 0.020173 kg of water per kg of dry air; the equation with
+// Hardy's enhancement factor lies 0.02 % below.
+func ExampleHumidAir_HumidityRatio_ashraeTable2() {
+	a, err := moisture.AirAtHumidity(units.Celsius(25), 101325, 1)
+	fmt.Printf("%.4f kg/kg %v\n", a.HumidityRatio(), err)
+	// Output: 0.0202 kg/kg <nil>
+}
+
+// ASHRAE Handbook, Fundamentals 2017, ch. 1, Example 1: air at 40 °C with 0.0065
+// kg/kg has a relative humidity of 14 % and 0.896 m³ per kg of dry air.
+func ExampleHumidAir_ashraeExample1() {
+	a, err := moisture.AirAtRatio(units.Celsius(40), 101325, 0.0065)
+	fmt.Printf("%.0f %%, %.3f m³/kg %v\n", float64(a.RelativeHumidity())*100, a.SpecificVolume(), err)
+	// Output: 14 %, 0.896 m³/kg <nil>
+}
+
+// An eight-litre circuit that fills once with air of 25 °C and 60 % takes in a
+// tenth of a gram of water (ideal gas, recomputed).
+func ExampleHumidAir_WaterIn() {
+	a, _ := moisture.AirAtHumidity(units.Celsius(25), 101325, 0.6)
+	water, err := a.WaterIn(8 * units.Litre)
+	fmt.Printf("%.0f mg %v\n", float64(water)*1e6, err)
+	// Output: 111 mg <nil>
+}
+
+// Vapour with 10 mg/kg of water in R-410A (72.585 g/mol) at 8 bar: the frost point
+// shows that ice can form at a cold expansion device (recomputed).
+func ExampleResidualPoint() {
+	x, _ := moisture.VapourFraction(10*units.MilligramPerKilogram, 0.072585)
+	t, phase, err := moisture.ResidualPoint(x, 8*units.Bar)
+	fmt.Printf("%.0f °C over %v %v\n", t.Celsius(), phase, err)
+	// Output: -31 °C over ice <nil>
+}

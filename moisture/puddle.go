@@ -97,8 +97,13 @@ func (p Puddle) Start(state []float64, at Surroundings) {
 	state[1] = float64(p.Mass) * heatOf(float64(t))
 }
 
-// Pattern says that both states depend on both and on the gas.
-func (p Puddle) Pattern() Pattern { return DensePattern(2) }
+// Pattern says that both states depend on both, on the gas, and with a Bore on its
+// flow.
+func (p Puddle) Pattern() Pattern {
+	pattern := DensePattern(2)
+	pattern.Flow = p.Bore > 0
+	return pattern
+}
 
 // Content splits the mass into liquid and ice. The total is state 0; the
 // split follows the enthalpy.

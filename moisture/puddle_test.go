@@ -70,11 +70,12 @@ func TestWaterHeat(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64Range(coldestWater+1, hottestWater-1).Draw(t, "t")
-		if back := temperatureOf(heatOf(x)); math.Abs(back-x) > 1e-9 {
+		// The corners at the triple point are rounded by 5 mK.
+		if back := temperatureOf(heatOf(x)); math.Abs(back-x) > 5e-3 || math.Abs(x-tripleT) > 1 && math.Abs(back-x) > 1e-5 {
 			t.Fatalf("%v K came back as %v K", x, back)
 		}
 	})
-	require.InDelta(t, tripleT, temperatureOf(-fusion/2), 0)
+	require.InDelta(t, tripleT, temperatureOf(-fusion/2), 1e-6)
 }
 
 // TestAdiabaticFreezing pulls the vapour off a puddle at the triple point that
@@ -196,7 +197,7 @@ func TestReportNamesTheGoverningStep(t *testing.T) {
 	r := p.Report(state, at)
 	require.Equal(t, GasFilm, r.Governing)
 	require.Greater(t, r.Share, 0.9)
-	require.InDelta(t, 293.15, float64(r.Temperature), 1e-9)
+	require.InDelta(t, 293.15, float64(r.Temperature), 1e-5)
 
 	at.Pressure, at.Vapour = 300, 300
 	require.Equal(t, Kinetic, p.Report(state, at).Governing)

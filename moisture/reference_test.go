@@ -3,6 +3,7 @@ package moisture
 import (
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -128,7 +129,16 @@ func vapoured(pick func(VapourState) float64) func(args) (float64, error) {
 	return func(a args) (float64, error) { s, err := VapourProperties(a.t(), a.p()); return pick(s), err }
 }
 
+// quantities is everything that the two files name.
 func quantities() map[string][]quantity {
+	all := pureWater()
+	for _, more := range []map[string][]quantity{humidAir()} {
+		maps.Copy(all, more)
+	}
+	return all
+}
+
+func pureWater() map[string][]quantity {
 	return map[string][]quantity{
 		"saturation pressure liquid": {
 			{"SaturationPressureLiquid", typed(SaturationPressureLiquid)},

@@ -64,16 +64,18 @@ type Pattern struct {
 	// Release lists the states on which the release depends. The release is
 	// taken to depend on the gas pressures as well.
 	Release []int
+	// Flow is true when the rates depend on Surroundings.ThroughFlow.
+	Flow bool
 }
 
 // DensePattern is the pattern of n states that all depend on one another and
-// on the gas.
+// on the gas, its flow included.
 func DensePattern(n int) Pattern {
 	all := make([]int, n)
 	for i := range all {
 		all[i] = i
 	}
-	p := Pattern{States: make([][]int, n), Feels: make([]bool, n), Release: all}
+	p := Pattern{States: make([][]int, n), Feels: make([]bool, n), Release: all, Flow: true}
 	for i := range n {
 		p.States[i], p.Feels[i] = all, true
 	}

@@ -165,6 +165,14 @@ func undeclared(t *rapid.T, s Store, pattern Pattern, scale, state []float64, at
 			t.Fatalf("rate %d depends on the gas, which the pattern does not say", i)
 		}
 	}
+	flowing := at
+	flowing.ThroughFlow = at.ThroughFlow*2 + 1e-3
+	movedRelease := s.Rates(moved, state, flowing)
+	for i := range n {
+		if (moved[i] != base[i] || movedRelease != release) && !pattern.Flow {
+			t.Fatalf("rate %d depends on the flow, which the pattern does not say", i)
+		}
+	}
 }
 
 // shares draws states between slightly negative and the starting values.

@@ -45,15 +45,23 @@ func wallHeat(t float64) float64 {
 }
 
 // temperatureOf inverts heatOf; between ice and liquid it is the triple point.
+// Its two corners are rounded, by 5 mK at most, because water that freezes or
+// melts dwells there and a kink would cost an integrator most of its steps.
 func temperatureOf(h float64) float64 {
-	switch {
-	case h >= 0:
-		return min(tripleT+h/liquidHeatCapacity, hottestWater)
-	case h >= -fusion:
-		return tripleT
+	warmer := ramp(h) / liquidHeatCapacity
+	below := ramp(-(h + fusion))
+	root := iceHeatCapacity*iceHeatCapacity - 2*iceHeatSlope*below
+	colder := (iceHeatCapacity - math.Sqrt(max(root, 0))) / iceHeatSlope
+	return min(max(tripleT+warmer-colder, coldestWater), hottestWater)
+}
+
+// ramp is x for x far above 0 and 0 far below, rounded over the corner.
+func ramp(x float64) float64 {
+	const corner = 20.0 // J/kg
+	if x > 0 {
+		return (x + math.Sqrt(x*x+corner*corner)) / 2
 	}
-	root := iceHeatCapacity*iceHeatCapacity + 2*iceHeatSlope*(h+fusion)
-	return max(tripleT+(math.Sqrt(max(root, 0))-iceHeatCapacity)/iceHeatSlope, coldestWater)
+	return corner * corner / 2 / (math.Sqrt(x*x+corner*corner) - x)
 }
 
 // vapourHeat is the enthalpy in J/kg of vapour leaving water at t.
