@@ -203,10 +203,10 @@ func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 	}
 	var nodes []solution
 	for i := range f.cols {
-		if p.model != PowerLaw && f.coarse[i].theta[0] < slowestTheta+0.5 {
+		if p.model != PowerLaw && f.coarse[i].theta[0] < slowestTheta+0.3 {
 			continue
 		}
-		if sol, ok := s.solve(append(cols, &f.cols[i])...); ok && near(&sol, p.sol.k) {
+		if sol, ok := s.solve(append(cols, &f.cols[i])...); ok && near(&sol, p) {
 			nodes = append(nodes, sol)
 			least = min(least, sol.chi2)
 		}
@@ -224,10 +224,15 @@ func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 }
 
 // near reports whether time constants that followed linearly stayed where that
-// is a fair picture: within a factor of e; k is the number of linear terms.
-func near(sol *solution, k int) bool {
-	for j := k; j < sol.k-1; j++ {
-		if math.Abs(sol.beta[j]) > 1 {
+// is a fair picture: logarithms within 2, the exponent of a power law within
+// 0.5.
+func near(sol *solution, p *point) bool {
+	for j := p.sol.k; j < sol.k-1; j++ {
+		most := 2.0
+		if p.model == PowerLaw && j == p.sol.k+1 {
+			most = 0.5
+		}
+		if math.Abs(sol.beta[j]) > most {
 			return false
 		}
 	}
