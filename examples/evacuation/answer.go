@@ -18,8 +18,11 @@ type answer struct {
 	hinges   []purge.Hinge
 	noHinges string
 	fade     *fadeEffect
-	rise     *riseAnswer
-	rules    []ruled
+	// alone is the better procedure's last pull and what follows it, without the
+	// breaks before; nil when it has none.
+	alone *purge.Record
+	rise  *riseAnswer
+	rules []ruled
 	// interrupted is why the work ended early.
 	interrupted error
 }
@@ -67,6 +70,9 @@ func (a *answer) procedures(ctx context.Context, p *progress) error {
 			return err
 		}
 		a.noHinges = ""
+		if err = a.withoutBreaks(ctx); err != nil {
+			return err
+		}
 	}
 	a.rules, err = a.judgeRules(ctx)
 	return err
@@ -114,4 +120,37 @@ func (a *answer) fadeEffect(ctx context.Context, best *purge.Record) (*fadeEffec
 		f.shift = max(f.shift, relativeShift(pumping(rec), pumping(best)), relativeShift(rec.Took(), best.Took()))
 	}
 	return f, nil
+}
+
+// withoutBreaks runs the better procedure from its last pull on, when breaks
+// come before it.
+func (a *answer) withoutBreaks(ctx context.Context) error {
+	steps, last, breaks := a.bestProcedure().Steps, -1, 0
+	for i := range steps {
+		if steps[i].Pull != nil {
+			last = i
+		}
+	}
+	for i := 0; i < last; i++ {
+		if steps[i].Break != nil {
+			breaks++
+		}
+	}
+	if breaks == 0 {
+		return nil
+	}
+	var err error
+	a.alone, err = a.variant(ctx, func(_ *purge.Job, p *purge.Procedure) { p.Steps = p.Steps[last:] })
+	return err
+}
+
+// aloneWords sets the better procedure beside its last pull alone; there must
+// be such a run.
+func (a *answer) aloneWords() string {
+	best, _ := a.best()
+	if !a.alone.Completed {
+		return fmt.Sprintf("the last pull of %q alone, without the steps before it, does not get there: %s", best.Procedure, a.alone.Reason)
+	}
+	return fmt.Sprintf("the last pull of %q and what follows, without the steps before, would take %s and leave %s; with them it takes %s and leaves %s",
+		best.Procedure, took(a.alone.Took()), a.leaves(a.alone.WaterLeft()), took(best.Took()), a.leaves(best.WaterLeft()))
 }

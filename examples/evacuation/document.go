@@ -55,7 +55,7 @@ func (d *document) text(w io.Writer) error {
 		case x.title != "":
 			fmt.Fprintf(&b, "%s\n%s\n", x.title, strings.Repeat("=", utf8.RuneCountInString(x.title)))
 		case x.heading != "":
-			fmt.Fprintf(&b, "\n%s\n", strings.ToUpper(x.heading))
+			fmt.Fprintf(&b, "\n%s\n%s\n", x.heading, strings.Repeat("-", utf8.RuneCountInString(x.heading)))
 		case x.para != "":
 			wrap(&b, "", "", x.para)
 		case x.list != nil:

@@ -31,7 +31,8 @@ const (
 // ruled is a rule held against the model, with the reason. It never gates
 // anything.
 type ruled struct {
-	rule    string
+	name    string // in a few words
+	rule    string // with its figures
 	outcome agreement
 	reason  string
 }
@@ -96,14 +97,29 @@ func (a *answer) judgeRules(ctx context.Context) ([]ruled, error) {
 	}
 	b := &bench{a, book, ctx}
 	var out []ruled
-	for _, check := range []func() (ruled, error){
-		b.finish, b.triple, b.breaking, b.holding, b.sweeping, b.ballast, b.thermalGauge,
-		b.compoundGauge, b.watching, b.carrying, b.ice, b.hoses, b.joints,
+	for _, c := range []struct {
+		name  string
+		judge func() (ruled, error)
+	}{
+		{"finish pressure", b.finish},
+		{"triple procedure", b.triple},
+		{"break pressure", b.breaking},
+		{"hold after a break", b.holding},
+		{"slow sweep", b.sweeping},
+		{"gas ballast", b.ballast},
+		{"thermal gauge", b.thermalGauge},
+		{"compound gauge", b.compoundGauge},
+		{"watching time", b.watching},
+		{"what nitrogen carries", b.carrying},
+		{"rare ice", b.ice},
+		{"hoses and cores before pump", b.hoses},
+		{"number of joints", b.joints},
 	} {
-		x, err := check()
+		x, err := c.judge()
 		if err != nil {
 			return out, err
 		}
+		x.name = c.name
 		out = append(out, x)
 	}
 	return out, nil

@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"math"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -14,8 +16,12 @@ import (
 func (a *answer) summary(files []string) *document {
 	d := a.report(nil)
 	if len(files) > 0 {
-		d.heading("Files")
-		d.say("%s", strings.Join(files, ", "))
+		names := make([]string, len(files))
+		for i, f := range files {
+			names[i] = filepath.Base(f)
+		}
+		d.heading("Files in " + filepath.Dir(files[0]))
+		d.say("%s", strings.Join(names, ", "))
 	}
 	return d
 }
@@ -178,8 +184,8 @@ func gaugeAgainstSystem(r *purge.Record) string {
 			continue
 		}
 		ratio := float64(s.System / s.Gauge.Pressure)
-		if ratio < 1.2 {
-			return fmt.Sprintf("At the end of the last pull the %s stands at %s while the gauge at the %s shows %s.", r.SystemNode, pressure(s.System), r.GaugeNode, reading(s.Gauge))
+		if ratio < 1.2 && ratio > 0.8 {
+			return fmt.Sprintf("At the end of the last pull the gauge speaks for the %s within %s.", r.SystemNode, percent(math.Max(math.Abs(ratio-1), 0.01)))
 		}
 		return fmt.Sprintf("At the end of the last pull the gauge at the %s shows %s, but the %s stands at %s, %s times as much.",
 			r.GaugeNode, reading(s.Gauge), r.SystemNode, pressure(s.System), digits(ratio, 2))
@@ -200,18 +206,43 @@ func (a *answer) choice(d *document) {
 		return
 	case len(a.records()) == 1:
 		d.say("There is one procedure: %s.", a.comparison.Why)
-	default:
-		d.say("%q. %s.", best.Procedure, a.comparison.Why)
 	}
 	for _, r := range a.records() {
-		if r != best && r.Completed {
-			d.say("%s", a.whyBetter(best, r))
+		if r != best {
+			d.say("%q is better than %q: %s.", best.Procedure, r.Procedure, a.decisive(best, r))
+			d.say("%s", whyBetter(best, r))
 		}
+	}
+	if a.alone != nil {
+		d.say("What the breaks are worth: %s.", a.aloneWords())
+	}
+	if limit, ok := a.limit(); ok && best.WaterLeft() > limit {
+		d.say("%q does not meet the limit: %s is left, %s is allowed.", best.Procedure, grams(best.WaterLeft()), grams(limit))
 	}
 }
 
+// decisive is what decided between two records, in the order in which
+// purge.Compare weighs things.
+func (a *answer) decisive(best, other *purge.Record) string {
+	limit, limited := a.limit()
+	times := fmt.Sprintf("%s against %s", took(best.Took()), took(other.Took()))
+	waters := fmt.Sprintf("%s of water left against %s", grams(best.WaterLeft()), grams(other.WaterLeft()))
+	switch {
+	case !other.Completed:
+		return "it was carried out to its end, the other was not"
+	case limited && best.WaterLeft() <= limit && other.WaterLeft() > limit:
+		return fmt.Sprintf("it meets the limit of %s and the other does not, %s; it takes %s", grams(limit), waters, times)
+	case relativeShift(best.Took(), other.Took()) > 0.01:
+		return fmt.Sprintf("it is the quicker one, %s; %s", times, waters)
+	}
+	return fmt.Sprintf("it takes as long within 1 %% and leaves less, %s", waters)
+}
+
 // whyBetter sets the two procedures' times side by side.
-func (a *answer) whyBetter(best, other *purge.Record) string {
+func whyBetter(best, other *purge.Record) string {
+	if !other.Completed {
+		return ""
+	}
 	rest := func(r *purge.Record) time.Duration { return r.Took() - pumping(r) }
 	text := fmt.Sprintf("The pump runs %s in %q against %s in %q; everything else takes %s against %s.",
 		took(pumping(best)), best.Procedure, took(pumping(other)), other.Procedure, took(rest(best)), took(rest(other)))

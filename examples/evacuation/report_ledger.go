@@ -48,27 +48,36 @@ func way(m purge.Moved) string {
 func (a *answer) ledger(d *document, full bool) {
 	d.heading("Water ledger")
 	for _, r := range a.records() {
-		ways := waysOf(r)
-		t := &table{head: append([]string{"step", "vapour", "liquid", "ice", "other stores"}, ways...)}
-		t.add(append([]string{"start", grams(r.Before.Vapour())}, append(storeCells(r.Before.Stored()), blanks(len(ways))...)...)...)
-		total := map[string]units.Mass{}
-		for i := range r.Stages {
-			s := &r.Stages[i]
-			moved := map[string]units.Mass{}
-			for _, m := range s.Moved {
-				moved[way(m)] += m.Water
-				total[way(m)] += m.Water
-			}
-			if full {
-				t.add(append([]string{fmt.Sprintf("%d %s", s.Step, s.Title), grams(s.Vapour)}, append(storeCells(s.Stored), movedCells(ways, moved)...)...)...)
-			}
-		}
+		d.say("%q, what is inside and what has crossed:", r.Procedure)
+		d.table(ledgerTable(r, full))
 		final := r.Final()
-		t.add(append([]string{"end, moved in all", grams(final.Vapour())}, append(storeCells(final.Stored()), movedCells(ways, total)...)...)...)
-		d.say("%q:", r.Procedure)
-		d.table(t)
 		d.say("%s", closing(&final))
 	}
+}
+
+// ledgerTable has the forms of water that occur and the ways that moved some.
+func ledgerTable(r *purge.Record, full bool) *table {
+	ways, forms := waysOf(r), formsOf(r)
+	t := &table{head: append(append([]string{"step"}, forms...), ways...)}
+	line := func(name string, vapour units.Mass, stored moisture.Content, moved []string) {
+		t.add(append(append([]string{name}, formCells(forms, vapour, stored)...), moved...)...)
+	}
+	line("start", r.Before.Vapour(), r.Before.Stored(), make([]string, len(ways)))
+	total := map[string]units.Mass{}
+	for i := range r.Stages {
+		s := &r.Stages[i]
+		moved := map[string]units.Mass{}
+		for _, m := range s.Moved {
+			moved[way(m)] += m.Water
+			total[way(m)] += m.Water
+		}
+		if full {
+			line(fmt.Sprintf("%d %s", s.Step, s.Title), s.Vapour, s.Stored, movedCells(ways, moved))
+		}
+	}
+	final := r.Final()
+	line("end, moved in all", final.Vapour(), final.Stored(), movedCells(ways, total))
+	return t
 }
 
 // closing says how well the ledger closes.
@@ -81,9 +90,47 @@ func closing(l *vacuum.Ledger) string {
 		grams(l.InitialWater()), grams(l.Entered()), grams(l.Left()), grams(l.Inside()), math.Max(math.Abs(float64(l.Residual()))/base, 1e-17))
 }
 
-// storeCells are the forms of stored water as cells.
-func storeCells(c moisture.Content) []string {
-	return []string{grams(c.Liquid), grams(c.Ice), grams(c.Dissolved + c.Adsorbed)}
+// form is a form of water with its mass in a state.
+type form struct {
+	name string
+	mass func(vapour units.Mass, c moisture.Content) units.Mass
+}
+
+// allForms in the order of columns.
+func allForms() []form {
+	return []form{
+		{"vapour", func(v units.Mass, _ moisture.Content) units.Mass { return v }},
+		{"liquid", func(_ units.Mass, c moisture.Content) units.Mass { return c.Liquid }},
+		{"ice", func(_ units.Mass, c moisture.Content) units.Mass { return c.Ice }},
+		{"dissolved", func(_ units.Mass, c moisture.Content) units.Mass { return c.Dissolved }},
+		{"adsorbed", func(_ units.Mass, c moisture.Content) units.Mass { return c.Adsorbed }},
+	}
+}
+
+// formsOf are the forms that occur at the start or at the end of a stage.
+func formsOf(r *purge.Record) []string {
+	var names []string
+	for _, f := range allForms() {
+		occurs := f.mass(r.Before.Vapour(), r.Before.Stored()) > 1e-9
+		for i := range r.Stages {
+			occurs = occurs || f.mass(r.Stages[i].Vapour, r.Stages[i].Stored) > 1e-9
+		}
+		if occurs {
+			names = append(names, f.name)
+		}
+	}
+	return names
+}
+
+// formCells are the masses of the named forms.
+func formCells(names []string, vapour units.Mass, stored moisture.Content) []string {
+	var cells []string
+	for _, f := range allForms() {
+		if indexOf(names, f.name) >= 0 {
+			cells = append(cells, grams(f.mass(vapour, stored)))
+		}
+	}
+	return cells
 }
 
 // waysOf are the ways that moved water in any stage, in order of appearance.
@@ -108,6 +155,3 @@ func movedCells(ways []string, moved map[string]units.Mass) []string {
 	}
 	return cells
 }
-
-// blanks are n empty cells.
-func blanks(n int) []string { return make([]string, n) }

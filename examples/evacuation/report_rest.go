@@ -20,9 +20,8 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
 		return
 	}
-	d.say("Leak: best %s, between %s and %s at %s confidence; the limit is %s. In the isolated %s (%s) that is %s micron a minute, the limit %s.",
-		leak(f.Leak.Best), leak(f.Leak.Low), leak(f.Leak.High), percent(f.Confidence), leak(f.Limit),
-		volume(a.rise_().Volume), a.volumeFrom, a.perMinute(f.Leak.Best), a.perMinute(f.Limit))
+	d.say("In the isolated %s (%s) a leak of %s raises the pressure by %s micron a minute, one at the limit by %s. Intervals are at %s confidence.",
+		volume(a.question.rise.Volume), a.volumeFrom, leak(f.Leak.Best), a.perMinute(f.Leak.Best), a.perMinute(f.Limit), percent(f.Confidence))
 	d.say("The record lasts %s, from %s to %s, in %s. %s", took(f.Record.Duration), pressure(f.Record.First), pressure(f.Record.Last),
 		plural(f.Record.Usable, "usable reading"), a.howLong())
 	d.say("%s", a.againstAssumption())
@@ -36,12 +35,9 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 	d.list(riseDetails(f, a.log))
 }
 
-// rise_ are the options of the rise test.
-func (a *answer) rise_() rise.Options { return a.question.rise }
-
 // perMinute words a leak as a rate of rise in the isolated volume.
 func (a *answer) perMinute(q units.Throughput) string {
-	return digits(float64(q)/float64(a.rise_().Volume)*60/float64(units.Micron), 2)
+	return digits(float64(q)/float64(a.question.rise.Volume)*60/float64(units.Micron), 2)
 }
 
 // volume words a volume in litres.
@@ -113,47 +109,88 @@ func (a *answer) hinging(d *document, full bool) {
 	}
 	best, _ := a.best()
 	d.say("%q again with one input changed at a time; as stated it takes %s and leaves %s.", best.Procedure, took(best.Took()), grams(best.WaterLeft()))
+	inputs := a.byInput()
 	t := &table{head: []string{"input", "changed to", "takes", "change", "leaves"}}
-	for _, h := range a.byInput(full) {
-		takes, shift := took(h.Took), fmt.Sprintf("%+.0f %%", 100*h.Shift())
-		if h.Stopped != "" {
-			takes, shift = "not carried out", "-"
+	var small []string
+	for i, in := range inputs {
+		if !full && (i >= topHinges || in.weight < 0.01) {
+			small = append(small, in.name)
+			continue
 		}
-		t.add(h.Input, fmt.Sprintf("× %g", h.Factor), takes, shift, grams(h.WaterLeft))
+		for _, h := range in.runs {
+			takes, shift := took(h.Took), fmt.Sprintf("%+.0f %%", 100*h.Shift())
+			if h.Stopped != "" {
+				takes, shift = "not carried out", "-"
+			}
+			t.add(h.Input, fmt.Sprintf("× %g", h.Factor), takes, shift, a.leaves(h.WaterLeft))
+		}
 	}
-	d.table(t)
+	if len(t.rows) > 0 {
+		d.table(t)
+	}
+	if len(small) > 0 {
+		d.say("Less important, each changed in the same way: %s.", listed(small))
+	}
 	switch {
 	case a.fade == nil:
 	case a.fade.shift > 0.01:
 		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by up to %s: it matters here.", percent(a.fade.shift))
 	case full:
-		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by %s, which is below 1 %%.", percent(a.fade.shift))
+		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by %s, which is not more than 1 %%.", percent(a.fade.shift))
 	}
 }
 
-// byInput is the variations with those of one input together, the input that
-// moves the time most first; the summary takes a few inputs only.
-func (a *answer) byInput(full bool) []purge.Hinge {
-	most := map[string]float64{}
-	for i := range a.hinges {
-		h := &a.hinges[i]
-		most[h.Input] = math.Max(most[h.Input], math.Abs(h.Shift()))
+// leaves words the water left and whether that is too much.
+func (a *answer) leaves(m units.Mass) string {
+	if limit, ok := a.limit(); ok && m > limit {
+		return grams(m) + ", above the limit"
 	}
-	out := append([]purge.Hinge(nil), a.hinges...)
-	sort.SliceStable(out, func(i, j int) bool {
-		x, y := &out[i], &out[j]
-		if x.Input != y.Input {
-			if most[x.Input] != most[y.Input] {
-				return most[x.Input] > most[y.Input]
-			}
-			return x.Input < y.Input
+	return grams(m)
+}
+
+// inputEffect is one input with the runs in which it was changed.
+type inputEffect struct {
+	name string
+	runs []purge.Hinge
+	// weight is the largest effect: the relative change of time, or the change
+	// of water as a share of the limit (of the water left when there is none).
+	weight float64
+}
+
+// byInput gathers the variations by input, the weightiest first.
+func (a *answer) byInput() []inputEffect {
+	var out []inputEffect
+	at := map[string]int{}
+	for _, h := range a.hinges {
+		i, ok := at[h.Input]
+		if !ok {
+			i = len(out)
+			at[h.Input] = i
+			out = append(out, inputEffect{name: h.Input})
 		}
-		return x.Factor < y.Factor
-	})
-	if !full {
-		out = out[:min(len(out), 2*topHinges)]
+		out[i].runs = append(out[i].runs, h)
+		out[i].weight = math.Max(out[i].weight, a.weight(&h))
 	}
+	for i := range out {
+		runs := out[i].runs
+		sort.SliceStable(runs, func(x, y int) bool { return runs[x].Factor < runs[y].Factor })
+	}
+	sort.SliceStable(out, func(x, y int) bool {
+		if out[x].weight != out[y].weight {
+			return out[x].weight > out[y].weight
+		}
+		return out[x].name < out[y].name
+	})
 	return out
+}
+
+// weight is how much one variation moves the answer.
+func (a *answer) weight(h *purge.Hinge) float64 {
+	base, ok := a.limit()
+	if !ok {
+		base = max(h.WaterLeftBefore, 1e-6)
+	}
+	return math.Max(math.Abs(h.Shift()), math.Abs(float64((h.WaterLeft-h.WaterLeftBefore)/base)))
 }
 
 // practice holds the rules of the trade against the model.
@@ -163,20 +200,30 @@ func (a *answer) practice(d *document, full bool) {
 	}
 	d.heading("Rules of the trade and the model")
 	if full {
-		t := &table{head: []string{"rule (common practice)", "the model", "reason"}}
+		t := &table{head: []string{"", "rule (common practice)", "the model", "reason"}}
 		for _, r := range a.rules {
-			t.add(r.rule, string(r.outcome), r.reason)
+			t.add(r.name, r.rule, string(r.outcome), r.reason)
 		}
 		d.table(t)
 		return
 	}
-	var list []string
+	var list, agreeing []string
 	for _, r := range a.rules {
-		if r.outcome != absent && r.outcome != leftOut {
-			list = append(list, fmt.Sprintf("%s: %s. %s.", strings.ToUpper(string(r.outcome)), r.rule, capital(r.reason)))
+		switch r.outcome {
+		case agrees:
+			agreeing = append(agreeing, r.name)
+		case differs, depends:
+			list = append(list, fmt.Sprintf("%s %s: %s. %s.", capital(r.name), r.outcome, r.rule, capital(r.reason)))
 		}
 	}
-	d.list(list)
+	if len(agreeing) > 0 {
+		d.say("Common practice that the model bears out on this job: %s.", listed(agreeing))
+	}
+	if len(list) > 0 {
+		d.say("Common practice that it does not bear out, or not plainly:")
+		d.list(list)
+	}
+	d.say("All of it with reasons is in report.md.")
 }
 
 // capital makes the first letter large.

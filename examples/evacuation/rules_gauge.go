@@ -10,7 +10,7 @@ import (
 
 // thermalGauge is not in the model: its gauge reads the true total pressure.
 func (b *bench) thermalGauge() (ruled, error) {
-	return ruled{b.book.words("thermal-gauge"), leftOut, "the model's gauge reads the total pressure of its node up to its ceiling"}, nil
+	return ruled{"", b.book.words("thermal-gauge"), leftOut, "the model's gauge reads the total pressure of its node up to its ceiling"}, nil
 }
 
 // compoundGauge asks how much of the first pull has passed at the depth.
@@ -30,11 +30,11 @@ func (b *bench) compoundGauge() (ruled, error) {
 		reason := fmt.Sprintf("the %s passes it (%s) %s into the first pull of %q, which lasts %s",
 			rec.SystemNode, pressure(depth), took(s.Time-pull.Start), rec.Procedure, took(pull.Duration()))
 		if share < 0.25 {
-			return ruled{rule, agrees, reason}, nil
+			return ruled{"", rule, agrees, reason}, nil
 		}
-		return ruled{rule, differs, reason}, nil
+		return ruled{"", rule, differs, reason}, nil
 	}
-	return ruled{rule, absent, fmt.Sprintf("the first pull of %q does not get there", rec.Procedure)}, nil
+	return ruled{"", rule, absent, fmt.Sprintf("the first pull of %q does not get there", rec.Procedure)}, nil
 }
 
 // watching asks what the rise record would have shown after the usual time.
@@ -42,17 +42,17 @@ func (b *bench) watching() (ruled, error) {
 	rule := b.book.words("watch")
 	usual := time.Duration(b.book["watch"].value * float64(time.Minute))
 	if b.rise == nil {
-		return ruled{rule, absent, "there is no rise record"}, nil
+		return ruled{"", rule, absent, "there is no rise record"}, nil
 	}
 	f := &b.rise.finding
 	v, ok := b.rise.at(usual)
 	switch {
 	case !ok:
-		return ruled{rule, absent, fmt.Sprintf("the record lasts %s", took(f.Record.Duration))}, nil
+		return ruled{"", rule, absent, fmt.Sprintf("the record lasts %s", took(f.Record.Duration))}, nil
 	case f.Verdict == rise.Undetermined:
-		return ruled{rule, differs, fmt.Sprintf("even all %s of the record do not decide", took(f.Record.Duration))}, nil
+		return ruled{"", rule, differs, fmt.Sprintf("even all %s of the record do not decide", took(f.Record.Duration))}, nil
 	case v == f.Verdict:
-		return ruled{rule, agrees, fmt.Sprintf("its first %s give the verdict of all %s: %s", took(usual), took(f.Record.Duration), v)}, nil
+		return ruled{"", rule, agrees, fmt.Sprintf("its first %s give the verdict of all %s: %s", took(usual), took(f.Record.Duration), v)}, nil
 	}
-	return ruled{rule, differs, fmt.Sprintf("its first %s give %s, all %s give %s", took(usual), v, took(f.Record.Duration), f.Verdict)}, nil
+	return ruled{"", rule, differs, fmt.Sprintf("its first %s give %s, all %s give %s", took(usual), v, took(f.Record.Duration), f.Verdict)}, nil
 }

@@ -15,19 +15,19 @@ func (b *bench) breaking() (ruled, error) {
 	rule := fmt.Sprintf("break the vacuum with nitrogen to %g to %g psig, not more, for fear of condensing the vapour", b.book["break-low"].value, b.book["break-high"].value)
 	rec, i := b.firstStage("break")
 	if rec == nil {
-		return ruled{rule, absent, "no procedure breaks the vacuum"}, nil
+		return ruled{"", rule, absent, "no procedure breaks the vacuum"}, nil
 	}
 	before, after := stageBefore(rec, i), rec.Stages[i]
 	s := lastSampleUntil(rec, after.Start)
 	if s == nil {
-		return ruled{rule, absent, "the break left no sample"}, nil
+		return ruled{"", rule, absent, "the break left no sample"}, nil
 	}
 	at := indexOf(rec.Nodes, rec.SystemNode)
 	wall := nodeTemperature(b.job, rec.SystemNode)
 	inside := purge.Break{Low: s.Pressure[at], Vapour: units.MoleFraction(float64(s.Vapour[at] / s.Pressure[at])), Wall: wall}
 	limit, err := purge.HighestDryBreakPressure(inside, purge.Piston)
 	if err != nil {
-		return ruled{rule, depends, oneLine(err.Error())}, nil
+		return ruled{"", rule, depends, oneLine(err.Error())}, nil
 	}
 	grown := after.Stored.Total() - before.Stored.Total()
 	reason := fmt.Sprintf("before the first break in %q the gas in the %s is %s water vapour", rec.Procedure, rec.SystemNode, percent(float64(inside.Vapour)))
@@ -35,9 +35,9 @@ func (b *bench) breaking() (ruled, error) {
 		reason += fmt.Sprintf(". Well mixed it cannot condense at any pressure; pushed ahead without mixing it would from %s on", pressure(limit.Pressure))
 	}
 	if grown > 1e-9 {
-		return ruled{rule, agrees, reason + fmt.Sprintf(". In the run %s more is in the stores after the break", grams(grown))}, nil
+		return ruled{"", rule, agrees, reason + fmt.Sprintf(". In the run %s more is in the stores after the break", grams(grown))}, nil
 	}
-	return ruled{rule, differs, reason + ". In the run, with mixing as the passages allow, the break adds nothing to the stores; mind the rating, not condensation"}, nil
+	return ruled{"", rule, differs, reason + ". In the run, with mixing as the passages allow, the break adds nothing to the stores; mind the rating, not condensation"}, nil
 }
 
 // holding asks what a hold after a break was good for.
@@ -45,25 +45,25 @@ func (b *bench) holding() (ruled, error) {
 	rule := fmt.Sprintf("leave nitrogen in for %g to %g min, up to %g when liquid water is suspected", b.book["hold-least"].value, b.book["hold-most"].value, b.book["hold-wet"].value)
 	rec, i := b.firstStage("hold")
 	if rec == nil {
-		return ruled{rule, absent, "no procedure holds"}, nil
+		return ruled{"", rule, absent, "no procedure holds"}, nil
 	}
 	before, hold := stageBefore(rec, i), &rec.Stages[i]
 	was, is := before.Stored, hold.Stored
 	where := fmt.Sprintf("in %q the first hold, %s,", rec.Procedure, took(hold.Duration()))
 	switch {
 	case was.Total() < 1e-9:
-		return ruled{rule, differs, where + " has nothing to wait for: all water is vapour already"}, nil
+		return ruled{"", rule, differs, where + " has nothing to wait for: all water is vapour already"}, nil
 	case was.Ice > 1e-9 && is.Ice > 1e-9:
-		return ruled{rule, differs, fmt.Sprintf("%s leaves %s of %s of ice: too short to thaw it", where, grams(is.Ice), grams(was.Ice))}, nil
+		return ruled{"", rule, differs, fmt.Sprintf("%s leaves %s of %s of ice: too short to thaw it", where, grams(is.Ice), grams(was.Ice))}, nil
 	case was.Ice > 1e-9:
 		thaw := iceGone(rec, hold)
 		reason := fmt.Sprintf("%s thaws %s of ice within %s", where, grams(was.Ice), took(thaw))
 		if thaw.Minutes() <= b.book["hold-wet"].value {
-			return ruled{rule, agrees, reason}, nil
+			return ruled{"", rule, agrees, reason}, nil
 		}
-		return ruled{rule, differs, reason}, nil
+		return ruled{"", rule, differs, reason}, nil
 	}
-	return ruled{rule, depends, fmt.Sprintf("%s takes the water in the stores from %s to %s", where, grams(was.Total()), grams(is.Total()))}, nil
+	return ruled{"", rule, depends, fmt.Sprintf("%s takes the water in the stores from %s to %s", where, grams(was.Total()), grams(is.Total()))}, nil
 }
 
 // iceGone is how long after its start a stage has no ice left.
@@ -81,7 +81,7 @@ func (b *bench) sweeping() (ruled, error) {
 	rule := b.book.words("sweep")
 	rec, i := b.firstStage("sweep")
 	if rec == nil {
-		return ruled{rule, absent, "no procedure sweeps"}, nil
+		return ruled{"", rule, absent, "no procedure sweeps"}, nil
 	}
 	top := units.Pressure(0)
 	for _, s := range samplesOf(rec, &rec.Stages[i]) {
@@ -92,9 +92,9 @@ func (b *bench) sweeping() (ruled, error) {
 	over := float64(top/b.ambient) - 1
 	reason := fmt.Sprintf("the first sweep of %q rises to %s, %s above ambient", rec.Procedure, pressure(top), percent(over))
 	if over < 0.05 {
-		return ruled{rule, agrees, reason}, nil
+		return ruled{"", rule, agrees, reason}, nil
 	}
-	return ruled{rule, differs, reason}, nil
+	return ruled{"", rule, differs, reason}, nil
 }
 
 // carrying holds what left with the nitrogen against the most that it can hold.
@@ -102,7 +102,7 @@ func (b *bench) carrying() (ruled, error) {
 	rule := b.book.words("nitrogen-carries")
 	rec, _ := b.firstStage("bleed")
 	if rec == nil || countKind(rec, "sweep") > 0 {
-		return ruled{rule, absent, "no procedure bleeds nitrogen off without sweeping"}, nil
+		return ruled{"", rule, absent, "no procedure bleeds nitrogen off without sweeping"}, nil
 	}
 	var volume units.Volume
 	warmest := units.Temperature(0)
@@ -112,7 +112,7 @@ func (b *bench) carrying() (ruled, error) {
 	}
 	fill, err := purge.FillCarry(volume, warmest)
 	if err != nil {
-		return ruled{rule, depends, oneLine(err.Error())}, nil
+		return ruled{"", rule, depends, oneLine(err.Error())}, nil
 	}
 	vented := units.Mass(0)
 	for i := range rec.Stages {
@@ -126,16 +126,16 @@ func (b *bench) carrying() (ruled, error) {
 	reason := fmt.Sprintf("saturated, one fill holds %s whatever its pressure; %s of %q carried off %s of the %s there was at the start",
 		grams(fill), plural(bleeds, "bleed"), rec.Procedure, grams(vented), grams(rec.Before.InitialWater()))
 	if vented <= fill*units.Mass(bleeds) {
-		return ruled{rule, agrees, reason}, nil
+		return ruled{"", rule, agrees, reason}, nil
 	}
-	return ruled{rule, differs, reason}, nil
+	return ruled{"", rule, differs, reason}, nil
 }
 
 // ice asks whether ice formed.
 func (b *bench) ice() (ruled, error) {
 	rule := b.book.words("ice")
 	if !hasPuddle(b.job) {
-		return ruled{rule, absent, "the job has no free water"}, nil
+		return ruled{"", rule, absent, "the job has no free water"}, nil
 	}
 	most, where := units.Mass(0), ""
 	for _, r := range b.records() {
@@ -152,9 +152,9 @@ func (b *bench) ice() (ruled, error) {
 		}
 	}
 	if most < 1e-6 {
-		return ruled{rule, agrees, fmt.Sprintf("with %s of free water at the start no ice forms", grams(start))}, nil
+		return ruled{"", rule, agrees, fmt.Sprintf("with %s of free water at the start no ice forms", grams(start))}, nil
 	}
-	return ruled{rule, differs, fmt.Sprintf("with %s of free water at the start up to %s freezes (%q): vapour leaves faster than heat comes in", grams(start), grams(most), where)}, nil
+	return ruled{"", rule, differs, fmt.Sprintf("with %s of free water at the start up to %s freezes (%q): vapour leaves faster than heat comes in", grams(start), grams(most), where)}, nil
 }
 
 // firstStage finds the first stage of a kind, in the better procedure if it has

@@ -10,7 +10,7 @@ import (
 
 // noBest is the answer of a rule that needs a procedure carried out to its end.
 func noBest(rule string) ruled {
-	return ruled{rule, absent, "no procedure could be carried out to its end"}
+	return ruled{"", rule, absent, "no procedure could be carried out to its end"}
 }
 
 // micron is a rule's figure as a pressure.
@@ -21,7 +21,7 @@ func (b *bench) micron(name string) units.Pressure {
 // finish asks how much water was left when the gauge first showed the finish
 // pressure for good.
 func (b *bench) finish() (ruled, error) {
-	rule := fmt.Sprintf("%s; %g micron for a circuit thought to be free of water", b.book.words("finish-wet"), b.book["finish-dry"].value)
+	rule := fmt.Sprintf("%s, or %g micron for a circuit thought to be free of water", b.book.words("finish-wet"), b.book["finish-dry"].value)
 	best, ok := b.best()
 	if !ok {
 		return noBest(rule), nil
@@ -32,17 +32,17 @@ func (b *bench) finish() (ruled, error) {
 	}
 	when, left, ok := firstBelow(best, b.job, target)
 	if !ok {
-		return ruled{rule, absent, fmt.Sprintf("the gauge never showed %s in %q", pressure(target), best.Procedure)}, nil
+		return ruled{"", rule, absent, fmt.Sprintf("the gauge never showed %s in %q", pressure(target), best.Procedure)}, nil
 	}
 	reason := fmt.Sprintf("in %q the gauge first showed %s after %s, with %s of water left", best.Procedure, pressure(target), took(when), grams(left))
 	limit := float64(b.job.DrynessLimit) * float64(b.job.Charge)
 	switch {
 	case limit == 0:
-		return ruled{rule, depends, reason + "; the job states no limit to judge that by"}, nil
+		return ruled{"", rule, depends, reason + "; the job states no limit to judge that by"}, nil
 	case float64(left) <= limit:
-		return ruled{rule, agrees, reason + ", within the limit of " + grams(units.Mass(limit))}, nil
+		return ruled{"", rule, agrees, reason + ", within the limit of " + grams(units.Mass(limit))}, nil
 	}
-	return ruled{rule, differs, reason + ", above the limit of " + grams(units.Mass(limit))}, nil
+	return ruled{"", rule, differs, reason + ", above the limit of " + grams(units.Mass(limit))}, nil
 }
 
 // firstBelow is when the gauge first showed p or less while the pump ran, and
@@ -61,36 +61,34 @@ func firstBelow(r *purge.Record, j *purge.Job, p units.Pressure) (time.Duration,
 	return 0, 0, false
 }
 
-// triple compares procedures with breaks to procedures without.
+// triple holds a better procedure with breaks against its own last pull alone.
 func (b *bench) triple() (ruled, error) {
 	rule := fmt.Sprintf("pull to %g micron, then %g, then deep, with nitrogen between", b.book["triple-first"].value, b.book["triple-second"].value)
-	var with, without *purge.Record
-	for _, r := range b.records() {
-		if !r.Completed {
-			continue
-		}
-		slot := &without
-		if countKind(r, "break") > 0 {
-			slot = &with
-		}
-		if *slot == nil || r.Took() < (*slot).Took() {
-			*slot = r
-		}
+	best, ok := b.best()
+	if !ok {
+		return noBest(rule), nil
 	}
-	if with == nil || without == nil {
-		return ruled{rule, absent, "the job has no two finished procedures, one with breaks and one without"}, nil
+	if b.alone == nil {
+		return ruled{"", rule, absent, fmt.Sprintf("%q has no pull after a break", best.Procedure)}, nil
 	}
-	reason := fmt.Sprintf("%q, with %s, takes %s and leaves %s; %q, without, takes %s and leaves %s",
-		with.Procedure, plural(countKind(with, "break"), "break"), took(with.Took()), grams(with.WaterLeft()),
-		without.Procedure, took(without.Took()), grams(without.WaterLeft()))
-	best, _ := b.best()
-	switch best {
-	case with:
-		return ruled{rule, agrees, reason}, nil
-	case without:
-		return ruled{rule, differs, reason}, nil
+	reason := b.aloneWords()
+	switch alone := b.alone; {
+	case !alone.Completed:
+		return ruled{"", rule, agrees, reason}, nil
+	case relativeShift(alone.Took(), best.Took()) < 0.01:
+		return ruled{"", rule, depends, reason}, nil
+	case alone.Took() < best.Took() && b.dryEnough(alone) == b.dryEnough(best):
+		return ruled{"", rule, differs, reason}, nil
+	case alone.Took() < best.Took():
+		return ruled{"", rule, depends, reason}, nil
 	}
-	return ruled{rule, depends, reason}, nil
+	return ruled{"", rule, agrees, reason}, nil
+}
+
+// dryEnough is true when a record meets the job's limit or there is none.
+func (a *answer) dryEnough(r *purge.Record) bool {
+	limit, ok := a.limit()
+	return !ok || r.WaterLeft() <= limit
 }
 
 // countKind counts the stages of one kind.
@@ -106,13 +104,13 @@ func countKind(r *purge.Record, kind string) int {
 
 // ballast runs the better procedure with the ballast closed where the rule says.
 func (b *bench) ballast() (ruled, error) {
-	rule := fmt.Sprintf("%s %g to %g micron", b.book["ballast-early"].text, b.book["ballast-late"].value, b.book["ballast-early"].value)
+	rule := fmt.Sprintf("open at the start, closed below %g to %g micron", b.book["ballast-late"].value, b.book["ballast-early"].value)
 	best, ok := b.best()
 	if !ok {
 		return noBest(rule), nil
 	}
 	if countKind(best, "pull") == 0 || b.job.Pump.VapourTolerance == 0 {
-		return ruled{rule, absent, "no pull, or a pump whose vapour tolerance is not stated"}, nil
+		return ruled{"", rule, absent, "no pull, or a pump whose vapour tolerance is not stated"}, nil
 	}
 	rec, err := b.variant(b.ctx, ballastUntil(b.micron("ballast-late")))
 	if err != nil {
@@ -124,9 +122,9 @@ func (b *bench) ballast() (ruled, error) {
 		reason += fmt.Sprintf("; as the job has it, %s of %s", grams(own), grams(ownOut))
 	}
 	if out > 0 && oil > out/20 {
-		return ruled{rule, differs, reason + ". While liquid or ice is left the vapour comes below that pressure"}, nil
+		return ruled{"", rule, differs, reason + ". While liquid or ice is left the vapour comes below that pressure"}, nil
 	}
-	return ruled{rule, agrees, reason}, nil
+	return ruled{"", rule, agrees, reason}, nil
 }
 
 // hoses compares cores put back in with a pump of twice the displacement.
@@ -143,7 +141,7 @@ func (b *bench) hoses() (ruled, error) {
 		}
 	})
 	if tools == 0 || countKind(best, "pull") == 0 {
-		return ruled{rule, absent, "no core was taken out"}, nil
+		return ruled{"", rule, absent, "no core was taken out"}, nil
 	}
 	cores, err := b.variant(b.ctx, coresIn)
 	if err != nil {
@@ -157,11 +155,11 @@ func (b *bench) hoses() (ruled, error) {
 	reason := fmt.Sprintf("the pump runs %s; with the cores left in %s, with twice the pump %s", took(pumping(best)), tookOr(cores), tookOr(pump))
 	switch {
 	case !cores.Completed || lost > gained:
-		return ruled{rule, agrees, reason}, nil
+		return ruled{"", rule, agrees, reason}, nil
 	case lost < gained:
-		return ruled{rule, differs, reason}, nil
+		return ruled{"", rule, differs, reason}, nil
 	}
-	return ruled{rule, depends, reason}, nil
+	return ruled{"", rule, depends, reason}, nil
 }
 
 // tookOr is the pumping time of a variant, or that it did not get there.
@@ -174,5 +172,5 @@ func tookOr(r *purge.Record) string {
 
 // joints are not in the model.
 func (b *bench) joints() (ruled, error) {
-	return ruled{b.book.words("joints"), leftOut, "the model knows leaks, not what causes them"}, nil
+	return ruled{"", b.book.words("joints"), leftOut, "the model knows leaks, not what causes them"}, nil
 }

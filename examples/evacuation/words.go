@@ -27,7 +27,11 @@ func grams(m units.Mass) string {
 
 // perCharge words water per refrigerant charge.
 func perCharge(water, charge units.Mass) string {
-	return digits(1e6*float64(water/charge), 3) + " mg/kg"
+	w := 1e6 * float64(water/charge)
+	if w < 0.01 {
+		return "< 0.01 mg/kg"
+	}
+	return digits(w, 3) + " mg/kg"
 }
 
 // pressure words an absolute pressure in the unit that people use at that
