@@ -29,7 +29,7 @@ import (
 // Equalising is claimed only when the pressure falls or two gauges approach
 // one another. A record that is stuck, over range or shorter than MinSamples
 // is Undetermined with that reason. Errors are for options out of range, times
-// that do not increase and pressures that are negative or not finite.
+// that do not increase and pressures outside 0 to 1.05 times the ambient.
 //
 // The result depends on nothing but its arguments. It is safe for concurrent
 // use.
@@ -38,7 +38,7 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	if err != nil {
 		return Finding{}, err
 	}
-	r, err := newRecord(log)
+	r, err := newRecord(log, float64(o.Ambient))
 	if err != nil {
 		return Finding{}, err
 	}
@@ -163,7 +163,7 @@ func (j *judge) leakColumn() []float64 {
 	out := make([]float64, len(r.t))
 	dur := r.duration()
 	law := func(p float64) float64 {
-		x := min(p/pa, 1)
+		x := min(p/pa, 0.995) // so that the column does not vanish at ambient
 		switch j.o.Law {
 		case Molecular:
 			return 1 - x
@@ -174,7 +174,7 @@ func (j *judge) leakColumn() []float64 {
 	}
 	start := law(r.p[0])
 	for i := 1; i < len(out); i++ {
-		out[i] = out[i-1] + (r.t[i]-r.t[i-1])/dur*(law(r.p[i])+law(r.p[i-1]))/(2*max(start, 1e-6))
+		out[i] = out[i-1] + (r.t[i]-r.t[i-1])/dur*(law(r.p[i])+law(r.p[i-1]))/(2*start)
 	}
 	return out
 }

@@ -43,19 +43,21 @@ func (f *fits) weigh(lim limits) posterior {
 	for _, p := range f.points() {
 		least = min(least, p.sol.chi2)
 	}
-	occam := math.Sqrt(2 * math.Pi / max(f.sys.effective(), 2*math.Pi))
+	occam := math.Log(2*math.Pi/max(f.sys.effective(), 2*math.Pi)) / 2
 	w := weigher{lim: lim, least: least, occam: occam}
-	w.add(Steady, prior[Steady]*w.likelihood(f.steady.chi2), f.steady.beta[1], f.steady.cov[1][1])
+	w.add(Steady, math.Log(prior[Steady])+w.likelihood(f.steady.chi2), f.steady.beta[1], f.steady.cov[1][1])
 	f.weighVapour(&w)
 	tail := math.Inf(1)
 	if f.has[Vapour] && f.vapour.term(0) > 0 {
-		tail = f.weighTail(&w, &f.vapour, w.post.model[Vapour])
+		tail = f.weighTail(&w, &f.vapour, w.weightOf(Vapour))
 	}
 	f.weighTwoVapours(&w, tail)
 	f.weighPower(&w)
 	return w.finish()
 }
 
+// weigher collects parts; all weights are logarithms until finish, since the
+// best candidate may be one that physics excludes.
 type weigher struct {
 	lim   limits
 	least float64
@@ -63,35 +65,56 @@ type weigher struct {
 	post  posterior
 }
 
-func (w *weigher) likelihood(chi2 float64) float64 { return math.Exp(-(chi2 - w.least) / 2) }
+// likelihood is the logarithm of a likelihood relative to the best fit's.
+func (w *weigher) likelihood(chi2 float64) float64 { return -(chi2 - w.least) / 2 }
 
 func (w *weigher) add(m Model, weight, mean, variance float64) {
-	if !(weight > 0) {
+	if math.IsNaN(weight) || math.IsInf(weight, -1) || !(variance > 0) {
 		return
 	}
-	sd := w.lim.widen * math.Sqrt(variance)
-	w.post.parts = append(w.post.parts, part{m, weight, mean, sd})
-	w.post.model[m] += weight
+	w.post.parts = append(w.post.parts, part{m, weight, mean, w.lim.widen * math.Sqrt(variance)})
+}
+
+// weightOf is the logarithm of a model's weight so far.
+func (w *weigher) weightOf(m Model) float64 {
+	most := math.Inf(-1)
+	for _, p := range w.post.parts {
+		if p.model == m {
+			most = max(most, p.weight)
+		}
+	}
+	sum := 0.0
+	for _, p := range w.post.parts {
+		if p.model == m {
+			sum += math.Exp(p.weight - most)
+		}
+	}
+	return most + math.Log(sum)
 }
 
 // negligible is the share of the total weight below which a part is left out.
 const negligible = 1e-5
 
 func (w *weigher) finish() posterior {
-	total := 0.0
+	most := math.Inf(-1)
 	for _, p := range w.post.parts {
+		most = max(most, p.weight)
+	}
+	total := 0.0
+	for i := range w.post.parts {
+		p := &w.post.parts[i]
+		p.weight = math.Exp(p.weight - most)
 		total += p.weight
 	}
 	kept := w.post.parts[:0]
 	for _, p := range w.post.parts {
-		if p.weight /= total; p.weight > negligible {
+		p.weight /= total
+		w.post.model[p.model] += p.weight
+		if p.weight > negligible {
 			kept = append(kept, p)
 		}
 	}
 	w.post.parts = kept
-	for m := range w.post.model {
-		w.post.model[m] /= total
-	}
 	return w.post
 }
 
@@ -129,13 +152,10 @@ func (f *fits) weighVapour(w *weigher) {
 // weighNode adds one time constant: rising sources with 0 ≤ B ≤ the greatest
 // rise, falling ones with a time constant up to half the record.
 func (f *fits) weighNode(w *weigher, p *point, share float64) {
-	base := share * w.occam * w.likelihood(p.sol.chi2)
-	if !(base > 0) {
-		return
-	}
-	w.addTruncated(Vapour, prior[Vapour]*base, &p.sol, 2, 0, w.lim.rise)
+	base := math.Log(share) + w.occam + w.likelihood(p.sol.chi2)
+	w.addTruncated(Vapour, math.Log(prior[Vapour])+base, &p.sol, 2, 0, w.lim.rise)
 	if math.Exp(p.theta[0]) <= f.sys.dur/2 {
-		w.addTruncated(Settling, prior[Settling]*base, &p.sol, 2, -w.lim.fall, 0)
+		w.addTruncated(Settling, math.Log(prior[Settling])+base, &p.sol, 2, -w.lim.fall, 0)
 	}
 }
 
@@ -151,9 +171,10 @@ func (w *weigher) addTruncated(m Model, weight float64, sol *solution, k int, lo
 	}
 	pLo, pHi := normalCDF((lo-b)/sb), normalCDF((hi-b)/sb)
 	mass := pHi - pLo
-	if !(mass > 1e-12) || !(weight*mass > 0) {
+	if !(mass > 1e-12) {
 		return
 	}
+	weight += math.Log(mass)
 	if mass > 1-1e-6 {
 		w.add(m, weight, sol.beta[1], sol.cov[1][1])
 		return
@@ -163,7 +184,7 @@ func (w *weigher) addTruncated(m Model, weight float64, sol *solution, k int, lo
 	for i := range truncationSlices {
 		q := pLo + mass*(float64(i)+0.5)/truncationSlices
 		bi := b + sb*normalQuantile(q)
-		w.add(m, weight*mass/truncationSlices, sol.beta[1]+slope*(bi-b), rest)
+		w.add(m, weight-math.Log(truncationSlices), sol.beta[1]+slope*(bi-b), rest)
 	}
 }
 
@@ -179,9 +200,8 @@ func (f *fits) weighTwoVapours(w *weigher, tail float64) {
 	}
 	fam := f.sys.vapourFamily()
 	span := fam.hi[0] - fam.lo[0]
-	before := w.post.model[TwoVapours]
-	if f.laplace(w, f.two, span, span) {
-		f.weighTail(w, &f.two, w.post.model[TwoVapours]-before)
+	if weight, ok := f.laplace(w, f.two, span, span); ok {
+		f.weighTail(w, &f.two, weight)
 	}
 }
 
@@ -193,7 +213,7 @@ func (f *fits) weighTwoVapours(w *weigher, tail float64) {
 func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 	s := f.sys
 	least = math.Inf(1)
-	if p.full.k == 0 || !(weight > 0) {
+	if p.full.k == 0 {
 		return least
 	}
 	cols := f.tangent(p)
@@ -216,9 +236,9 @@ func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 		model = TwoVapours
 	}
 	for i := range nodes {
-		gain := math.Exp(min(p.sol.chi2-nodes[i].chi2, 200) / 2)
-		gain = min(gain, max(1, gain*w.occam)) // a better fit pays for its term
-		w.addTruncated(model, weight/float64(len(nodes))*gain, &nodes[i], nodes[i].k-1, 0, w.lim.rise)
+		gain := (p.sol.chi2 - nodes[i].chi2) / 2
+		gain = min(gain, max(0, gain+w.occam)) // a better fit pays for its term
+		w.addTruncated(model, weight-math.Log(float64(len(nodes)))+gain, &nodes[i], nodes[i].k-1, 0, w.lim.rise)
 	}
 	return least
 }
@@ -269,32 +289,31 @@ func (f *fits) weighPower(w *weigher) {
 		least = min(least, p.chi2)
 	}
 	fam := f.sys.powerFamily()
-	if f.has[PowerLaw] && f.power.sol.chi2 < least-clearGain && f.laplace(w, f.power, fam.hi[0]-fam.lo[0], fam.hi[1]-fam.lo[1]) {
-		f.weighTail(w, &f.power, w.post.model[PowerLaw])
-		return
+	if f.has[PowerLaw] && f.power.sol.chi2 < least-clearGain {
+		if weight, ok := f.laplace(w, f.power, fam.hi[0]-fam.lo[0], fam.hi[1]-fam.lo[1]); ok {
+			f.weighTail(w, &f.power, weight)
+			return
+		}
 	}
-	share := 1 / float64(len(f.powerNodes))
+	base := math.Log(prior[PowerLaw]) + w.occam - math.Log(float64(len(f.powerNodes)))
 	for i := range f.powerNodes {
 		p := &f.powerNodes[i]
-		w.addTruncated(PowerLaw, prior[PowerLaw]*w.occam*share*w.likelihood(p.chi2), p, 2, 0, math.Inf(1))
+		w.addTruncated(PowerLaw, base+w.likelihood(p.chi2), p, 2, 0, math.Inf(1))
 	}
 }
 
 // laplace adds a two-parameter family by Laplace's method at its optimum; span
-// is the prior range of each parameter.
-func (f *fits) laplace(w *weigher, p point, span ...float64) bool {
+// is the prior range of each parameter. It answers the logarithm of the weight.
+func (f *fits) laplace(w *weigher, p point, span ...float64) (weight float64, ok bool) {
 	if p.full.k == 0 {
-		return false
+		return 0, false
 	}
-	weight := prior[p.model] * w.likelihood(p.sol.chi2)
-	for range p.sol.k - 2 {
-		weight *= w.occam
-	}
+	weight = math.Log(prior[p.model]) + w.likelihood(p.sol.chi2) + float64(p.sol.k-2)*w.occam
 	for j := range span {
-		weight *= min(math.Sqrt(2*math.Pi)*p.width[j]/span[j], 1)
+		weight += math.Log(min(math.Sqrt(2*math.Pi)*p.width[j]/span[j], 1))
 	}
 	w.add(p.model, weight, p.sol.beta[1], p.full.cov[1][1])
-	return true
+	return weight, true
 }
 
 // cdf is the probability of a rise by leak below x.

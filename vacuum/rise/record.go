@@ -22,7 +22,7 @@ func (r *record) duration() float64 { return r.t[len(r.t)-1] }
 
 // newRecord keeps the good rows of a log. Data that no reader would hand on,
 // such as a negative pressure marked good, is refused with its line.
-func newRecord(log trace.Log) (*record, error) {
+func newRecord(log trace.Log, ambient float64) (*record, error) {
 	n := len(log.Times)
 	if len(log.Pressures) != n || (len(log.States) != 0 && len(log.States) != n) {
 		return nil, fmt.Errorf("rise.Interpret: log has %d times, %d pressures and %d states, accepted equal lengths",
@@ -38,7 +38,7 @@ func newRecord(log trace.Log) (*record, error) {
 			continue
 		}
 		t, p := log.Times[i], float64(log.Pressures[i])
-		if err := units.CheckRange("rise.Interpret", fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1e7, "Pa"); err != nil {
+		if err := units.CheckRange("rise.Interpret", fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1.05*ambient, "Pa"); err != nil {
 			return nil, err
 		}
 		if k := len(r.t); k > 0 && !(t > r.t[k-1]) || math.IsNaN(t) || math.IsInf(t, 0) {

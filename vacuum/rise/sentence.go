@@ -123,7 +123,7 @@ func (j *judge) belowLimit() string {
 	return " It may still be below the limit."
 }
 
-func sayFlow(q units.Throughput) string { return fmt.Sprintf("%.2g Pa·m³/s", float64(q)) }
+func sayFlow(q units.Throughput) string { return fmt.Sprintf("%.3g Pa·m³/s", float64(q)) }
 
 func sayPressure(p units.Pressure) string {
 	if math.Abs(float64(p)) < 2000 {
