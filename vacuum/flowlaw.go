@@ -84,16 +84,18 @@ const sampson = 3 * math.Pi / 8
 // the partial pressures in Pa, 0 or more, in the order of the mixture's gases.
 // out must not alias p1 or p2; what is beyond the gases is set to 0.
 //
-// The split between species: x_i·n with the upstream composition, plus the
-// difference in molecular drift, plus diffusion,
+// The total flow is that of a gas of the mean composition of both ends, so that
+// it has no kink where it reverses. The split between species: x_i·n with the
+// upstream composition, plus the difference in molecular drift, plus diffusion,
 //
 //	n_i = x_i·n + x_i·Δp·(C_i - ΣxC)/RT + C_i·B·p_down·(x_i1 - x_i2)/RT
 //	1/C_i = 1/C_i(molecular) + 1/C_i(binary)          (Bosanquet)
 //
-// With B = 1 it is exact in molecular flow, where each species goes by itself,
-// and for diffusion at rest. B = Pe/(exp(Pe) - 1) is the exact solution of
-// diffusion against a flow along a tube: a sweep keeps the air out. Labels of
-// one gas have equal C_i, so that the terms beside x_i·n add up to nothing.
+// (ΣxC with the mean composition). With B = 1 it is exact in molecular flow,
+// where each species goes by itself, and for diffusion at rest. B = Pe/(exp(Pe)
+// - 1) is the exact solution of diffusion against a flow along a tube: a sweep
+// keeps the air out. Labels of one gas have equal C_i, so that the terms beside
+// x_i·n add up to nothing.
 func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 	total1, total2 := l.sums(p1, p2)
 	l.sign = 1
@@ -105,10 +107,7 @@ func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 	if !(total1 > leastPressure) {
 		return
 	}
-	var x [MaxSpecies]float64
-	for i := range l.mix.gases {
-		x[i] = p1[i] / total1
-	}
+	x := l.mean(p1, p2, total1+total2)
 	l.last = l.total(&x, total1, total2) * (total1 - total2)
 	l.species(p1, p2, &x, total1, total2, l.last, false, out)
 }
@@ -127,10 +126,7 @@ func (l *law) near(p1, p2, out *[MaxSpecies]float64) {
 	if !(total1 > leastPressure) {
 		return
 	}
-	var x [MaxSpecies]float64
-	for i := range l.mix.gases {
-		x[i] = p1[i] / total1
-	}
+	x := l.mean(p1, p2, total1+total2)
 	r, h, _, perMole := l.coefficients(&x, total1, total2)
 	drop, slope := l.drop(l.last, r, h, perMole)
 	n := l.last - (drop-(total1-total2))/slope
@@ -146,70 +142,71 @@ func (l *law) sums(p1, p2 *[MaxSpecies]float64) (total1, total2 float64) {
 	return total1, total2
 }
 
-// species writes the flows of all species and gives them their direction.
-func (l *law) species(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, near bool, out *[MaxSpecies]float64) {
+// mean is the composition of both ends together, as mole fractions.
+func (l *law) mean(p1, p2 *[MaxSpecies]float64, total float64) (x [MaxSpecies]float64) {
+	for i := range l.mix.gases {
+		x[i] = (p1[i] + p2[i]) / total
+	}
+	return x
+}
+
+// species writes the flows of all species, given the total flow n and the mean
+// composition. Near the last call of flow it takes Bernoulli's function along
+// its tangent there.
+func (l *law) species(p1, p2, mean *[MaxSpecies]float64, total1, total2, n float64, near bool, out *[MaxSpecies]float64) {
 	ns := len(l.mix.gases)
 	if ns == 1 {
 		out[0] = l.sign * n
 		return
 	}
-	l.split(p1, p2, x, total1, total2, n, near, out)
-	for i := range ns {
-		out[i] *= l.sign
-	}
-}
-
-// split distributes the total flow n over the species; near the last call of
-// flow it takes Bernoulli's function along its tangent there.
-func (l *law) split(p1, p2, x *[MaxSpecies]float64, total1, total2, n float64, near bool, out *[MaxSpecies]float64) {
-	var mean, c [MaxSpecies]float64
-	ns := len(l.mix.gases)
-	for i := range ns {
-		mean[i] = (p1[i] + p2[i]) / (total1 + total2)
-	}
+	var c [MaxSpecies]float64
 	pm, average := (total1+total2)/2, 0.0
 	for i := range ns {
-		c[i] = 1 / (l.rt * (l.molecular/l.mix.speed[i] + l.diffusive*pm/l.mix.diffuse(i, &mean)))
-		average += x[i] * c[i]
+		c[i] = 1 / (l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*l.mix.hindrance(i, mean)))
+		average += mean[i] * c[i]
 	}
-	dp := total1 - total2
+	dp, perTotal := total1-total2, 1/total1
 	advection := n - average*dp
 	for i := range ns {
-		out[i] = x[i] * (n + dp*(c[i]-average))
 		peclet := advection / (c[i] * pm)
 		if !near {
-			l.peclet[i] = math.Max(0, peclet)
-			l.back[i] = bernoulli(l.peclet[i])
+			l.peclet[i], l.back[i] = peclet, bernoulli(peclet)
 		}
 		back := l.back[i]
-		if near && l.peclet[i] > 0 {
+		if near {
 			back += bernoulliSlope(l.peclet[i], back) * (peclet - l.peclet[i])
 		}
-		out[i] += c[i] * (x[i]*total2 - p2[i]) * back
+		// p_down·(x_i1 - x_i2); without fusing it is zero where it has to be.
+		drive := (float64(p1[i]*total2) - float64(p2[i]*total1)) * perTotal
+		out[i] = l.sign * (p1[i]*perTotal*(advection+dp*c[i]) + c[i]*drive*back)
 	}
 }
 
-// bernoulliSlope is the derivative of Bernoulli's function b(x) at x above 0.
+// bernoulliSlope is the derivative of Bernoulli's function b(x).
 func bernoulliSlope(x, b float64) float64 {
-	if x < 1e-3 {
-		return -0.5 + x/6
+	if math.Abs(x) < 0.1 {
+		y := x * x
+		return -0.5 + x*(1.0/6-y*(1.0/180-y*(1.0/5040)))
 	}
 	return b * (1 - b - x) / x
 }
 
-// bernoulli is x/(exp(x) - 1) for x of 0 or more.
+// bernoulli is x/(exp(x) - 1); below 0.1 its series, which is good to 1e-14
+// there. Below 0, where the molecular share of a flow exceeds all of it by a
+// per cent or so, x stays small.
 func bernoulli(x float64) float64 {
 	switch {
 	case x > 40:
 		return 0 // below 2e-16 of the flow that makes it so
-	case x < 1e-3:
-		return 1 - x/2 + x*x/12
+	case math.Abs(x) < 0.1:
+		y := x * x
+		return 1 - x/2 + y*(1.0/12-y*(1.0/720-y*(1.0/30240)))
 	}
-	return x / math.Expm1(x)
+	return x / (math.Exp(x) - 1)
 }
 
-// total is the conductance n/(p1-p2) in mol/(s·Pa) of the whole gas at the
-// upstream mole fractions x and p1 >= p2, p1 > 0.
+// total is the conductance n/(p1-p2) in mol/(s·Pa) of the whole gas at the mean
+// mole fractions x and p1 >= p2, p1 > 0.
 func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
 	r, h, fastest, perMole := l.coefficients(x, p1, p2)
 	dp := p1 - p2
@@ -220,7 +217,7 @@ func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
 	return l.turbulent(r, h, dp, c*dp, perMole) / dp
 }
 
-// coefficients are Σ r_i and Σ h_i at the upstream mole fractions x, the
+// coefficients are Σ r_i and Σ h_i at the mean mole fractions x, the
 // largest Reynolds number per n·M/µ, and M/µ.
 func (l *law) coefficients(x *[MaxSpecies]float64, p1, p2 float64) (r, h, fastest, perMole float64) {
 	b := l.mix.blend(x)

@@ -14,11 +14,12 @@ type mixture struct {
 	t         float64                         // K
 	molarMass [MaxSpecies]float64             // kg/mol
 	speed     [MaxSpecies]float64             // most probable speed, m/s
+	perSpeed  [MaxSpecies]float64             // its inverse, s/m
 	viscosity [MaxSpecies]float64             // Pa·s
 	choke     [MaxSpecies]float64             // square of the choked outflow function
 	ratio     [MaxSpecies]float64             // pressure ratio where the ellipse of outflow is flat
 	wilke     [MaxSpecies][MaxSpecies]float64 // Wilke's factors
-	diffusion [MaxSpecies][MaxSpecies]float64 // binary D·p, Pa·m²/s
+	perDp     [MaxSpecies][MaxSpecies]float64 // inverse of the binary D·p, s/(Pa·m²)
 }
 
 // newMixture prepares checked gases, at most MaxSpecies, at t in K.
@@ -43,6 +44,7 @@ func (m *mixture) prepare(t float64) {
 		g := &m.gases[i]
 		m.molarMass[i] = float64(g.MolarMass)
 		m.speed[i] = probableSpeed(m.molarMass[i], t)
+		m.perSpeed[i] = 1 / m.speed[i]
 		m.viscosity[i] = float64(g.ViscosityLaw(units.Temperature(t)))
 		m.choke[i] = chokedOutflow(g.HeatCapacityRatio)
 		m.ratio[i] = 1 - m.choke[i]
@@ -50,7 +52,7 @@ func (m *mixture) prepare(t float64) {
 	for i := range m.gases {
 		for j := range m.gases {
 			m.wilke[i][j] = wilkeFactor(m.viscosity[i], m.viscosity[j], m.molarMass[i], m.molarMass[j])
-			m.diffusion[i][j] = diffusionPressure(&m.gases[i], &m.gases[j], t)
+			m.perDp[i][j] = 1 / diffusionPressure(&m.gases[i], &m.gases[j], t)
 		}
 	}
 }
@@ -84,21 +86,18 @@ func (m *mixture) blend(x *[MaxSpecies]float64) blend {
 // traceFraction keeps Blanc's rule defined where no other species is present.
 const traceFraction = 1e-9
 
-// diffuse is D·p in Pa·m²/s of species i among the others at mole fractions x,
-// by Blanc's rule.
-func (m *mixture) diffuse(i int, x *[MaxSpecies]float64) float64 {
-	ns := len(m.gases)
-	if ns == 1 {
-		return m.diffusion[0][0]
-	}
-	amount, hindrance := 0.0, 0.0
-	for j := range ns {
+// hindrance is 1/(D·p) in s/(Pa·m²) of species i among the others at mole
+// fractions x, by Blanc's rule; there are two species or more.
+func (m *mixture) hindrance(i int, x *[MaxSpecies]float64) float64 {
+	amount, sum := 0.0, 0.0
+	for j := range m.gases {
 		if j != i {
-			amount += x[j] + traceFraction
-			hindrance += (x[j] + traceFraction) / m.diffusion[i][j]
+			share := x[j] + traceFraction
+			amount += share
+			sum += share * m.perDp[i][j]
 		}
 	}
-	return amount / hindrance
+	return sum / amount
 }
 
 // wilkeFactor is phi_ij of C. R. Wilke, J. Chem. Phys. 18 (1950) 517, eq. (14).
