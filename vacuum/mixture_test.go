@@ -222,6 +222,31 @@ func TestWilkeLimits(t *testing.T) {
 	}
 }
 
+// Choked flow of mixtures against the isentropic nozzle for mixed heat
+// capacities, cp/R = γ/(γ - 1) by mole fraction.
+func TestChokedFlowOfMixture(t *testing.T) {
+	for _, c := range []struct {
+		a, b    Gas
+		allowed float64
+	}{{WaterVapour(), Air(), 0.001}, {Argon(), R134a(), 0.06}} {
+		worst := 0.0
+		for _, x := range []float64{0.1, 0.3, 0.5, 0.7, 0.9} {
+			mixed := c.a
+			mixed.Name = "mixed"
+			mixed.MolarMass = units.MolarMass(x)*c.a.MolarMass + units.MolarMass(1-x)*c.b.MolarMass
+			cp := x/(1-1/c.a.HeatCapacityRatio) + (1-x)/(1-1/c.b.HeatCapacityRatio)
+			mixed.HeatCapacityRatio = cp / (cp - 1)
+			want := must(NozzleFlow(units.Length(0.01).Circle(), mixed, 1e6, 0, room))
+			got := flowOf(Passage{{Bore: 0.01, DischargeCoefficient: 1}}, []Gas{c.a, c.b}, partials{x * 1e6, (1 - x) * 1e6}, partials{})
+			worst = math.Max(worst, math.Abs(deviation(sum(got), float64(want))))
+		}
+		t.Logf("%s with %s: %.2g %%", c.a.Name, c.b.Name, 100*worst)
+		if worst > c.allowed {
+			t.Errorf("%s with %s: off by %g, stated %g", c.a.Name, c.b.Name, worst, c.allowed)
+		}
+	}
+}
+
 func TestFlowDoesNotAllocate(t *testing.T) {
 	var l law
 	l.prepare(Series(Hose(6e-3, 1.5), CoreTool(true)), newMixture([]Gas{WaterVapour(), Air(), Nitrogen()}, room), room)
