@@ -57,38 +57,42 @@ func (f *family) terms() int {
 	return 1
 }
 
-// column writes the k-th basis column at θ; each reaches its final size as the
-// source fades.
-func (f *family) column(dst, t []float64, theta [2]float64, k int) {
+// column writes the k-th basis column at θ.
+func (s *system) column(f *family, dst []float64, theta [2]float64, k int) {
 	if f.model == PowerLaw {
-		powerColumn(dst, t, math.Exp(theta[0]), theta[1])
+		powerColumn(dst, s.t, math.Exp(theta[0]), theta[1])
 		return
 	}
-	vapourColumn(dst, t, math.Exp(theta[k]))
+	s.vapourColumn(dst, math.Exp(theta[k]))
 }
 
-// derivative writes ∂column/∂θ_j; a vapour's column depends on its own θ only.
-func (f *family) derivative(dst, t []float64, theta [2]float64, j int) {
-	if f.model != PowerLaw {
-		tau := math.Exp(theta[j])
-		for i, ti := range t {
-			dst[i] = -ti / tau * math.Exp(-ti/tau)
-		}
+// derivative writes amplitude × ∂column/∂θ_j, given the column itself; a
+// vapour's column depends on its own θ only.
+func (s *system) derivative(f *family, dst, col []float64, theta [2]float64, j int, amplitude float64) {
+	if f.model == PowerLaw {
+		powerDerivative(dst, col, s.t, math.Exp(theta[0]), theta[1], j, amplitude)
 		return
 	}
-	const h = 1e-4 // of ln t0 and of n: difference error about h²
-	up, down := theta, theta
-	up[j] += h
-	down[j] -= h
-	other := make([]float64, len(t))
-	powerColumn(dst, t, math.Exp(up[0]), up[1])
-	powerColumn(other, t, math.Exp(down[0]), down[1])
+	scale := amplitude / math.Exp(theta[j])
+	for i, ti := range s.t {
+		dst[i] = -ti * scale * (1 - col[i])
+	}
+}
+
+// vapourColumn is 1 - exp(-t/τ); with equal steps the exponentials are powers
+// of one, whose rounding stays below n/2 units in the last place.
+func (s *system) vapourColumn(dst []float64, tau float64) {
+	if !s.uniform {
+		vapourColumn(dst, s.t, tau)
+		return
+	}
+	q, e := math.Exp(-s.step/tau), 1.0
 	for i := range dst {
-		dst[i] = (dst[i] - other[i]) / (2 * h)
+		dst[i] = 1 - e
+		e *= q
 	}
 }
 
-// vapourColumn is 1 - exp(-t/τ).
 func vapourColumn(dst, t []float64, tau float64) {
 	for i, ti := range t {
 		dst[i] = 1 - math.Exp(-ti/tau)
@@ -97,14 +101,33 @@ func vapourColumn(dst, t []float64, tau float64) {
 
 // powerColumn is the integral of (1 + t/t0)^-n over t/t0.
 func powerColumn(dst, t []float64, t0, n float64) {
-	if math.Abs(n-1) < 1e-9 {
+	m := 1 - n
+	if math.Abs(m) < 1e-6 {
 		for i, ti := range t {
 			dst[i] = math.Log1p(ti / t0)
 		}
 		return
 	}
 	for i, ti := range t {
-		dst[i] = math.Expm1((1-n)*math.Log1p(ti/t0)) / (1 - n)
+		dst[i] = (math.Exp(m*math.Log1p(ti/t0)) - 1) / m
+	}
+}
+
+// powerDerivative is amplitude times the derivative of powerColumn by ln t0
+// (j = 0) or by n (j = 1), given the column.
+func powerDerivative(dst, col, t []float64, t0, n float64, j int, amplitude float64) {
+	m := 1 - n
+	for i, ti := range t {
+		if j == 0 {
+			dst[i] = -amplitude * (1 + m*col[i]) * ti / (ti + t0)
+			continue
+		}
+		u := math.Log1p(ti / t0)
+		if math.Abs(m*u) < 1e-4 {
+			dst[i] = -amplitude * u * u * (0.5 + m*u/3) // series of the line below
+			continue
+		}
+		dst[i] = -amplitude * (u*(1+m*col[i]) - col[i]) / m
 	}
 }
 
@@ -128,87 +151,117 @@ func (p *point) leakVariance() float64 {
 // term is the k-th amplitude.
 func (p *point) term(k int) float64 { return p.sol.beta[2+k] }
 
-// evaluate fits a family at θ.
-func (s *system) evaluate(f *family, theta [2]float64, raw []float64) (p point, cols [2]wcol, ok bool) {
-	p.model, p.theta = f.model, theta
-	refs := make([]*wcol, f.terms())
-	for k := range refs {
-		f.column(raw, s.t, theta, k)
-		cols[k] = s.newCol(raw)
-		refs[k] = &cols[k]
+// workspace is the memory of refine, so that its steps allocate nothing.
+type workspace struct {
+	raw       [2][]float64 // columns of the present point
+	rawNext   [2][]float64
+	cols      [2]wcol
+	colsNext  [2]wcol
+	derived   [2]wcol
+	rawDerive []float64
+}
+
+func newWorkspace(n int) *workspace {
+	w := &workspace{rawDerive: make([]float64, n)}
+	for k := range 2 {
+		w.raw[k], w.rawNext[k] = make([]float64, n), make([]float64, n)
+		w.cols[k].w, w.colsNext[k].w, w.derived[k].w = make([]float64, n), make([]float64, n), make([]float64, n)
 	}
-	p.sol, ok = s.solve(refs...)
-	return p, cols, ok
+	return w
+}
+
+// evaluate fits a family at θ, leaving its columns in the workspace's next.
+func (s *system) evaluate(f *family, theta [2]float64) (p point, ok bool) {
+	w := s.work
+	p.model, p.theta = f.model, theta
+	var refs [2]*wcol
+	for k := range f.terms() {
+		s.column(f, w.rawNext[k], theta, k)
+		s.fill(&w.colsNext[k], w.rawNext[k])
+		refs[k] = &w.colsNext[k]
+	}
+	p.sol, ok = s.solve(refs[:f.terms()]...)
+	return p, ok
+}
+
+// accept makes the next columns the present ones.
+func (w *workspace) accept() {
+	w.raw, w.rawNext = w.rawNext, w.raw
+	w.cols, w.colsNext = w.colsNext, w.cols
 }
 
 // refine improves θ by Gauss-Newton steps on the separable problem: the
 // coefficient of a derivative column is the step of its θ.
 func (s *system) refine(f *family, theta [2]float64, steps int) (best point, ok bool) {
-	raw := make([]float64, len(s.t))
-	best, cols, ok := s.evaluate(f, theta, raw)
+	best, ok = s.evaluate(f, theta)
 	if !ok {
 		return best, false
 	}
+	s.work.accept()
 	for range steps {
-		full, good := s.jacobian(f, &best, &cols, raw)
+		full, good := s.jacobian(f, &best)
 		if !good {
-			break
+			return best, true
 		}
-		best.full = full
-		next, nextCols, moved := s.lineSearch(f, &best, full, raw)
+		s.keep(f, &best, full)
+		next, moved := s.lineSearch(f, &best)
 		if !moved {
-			break
+			return best, true
 		}
 		gain := best.sol.chi2 - next.sol.chi2
-		best, cols = next, nextCols
+		best = next
+		s.work.accept()
 		if gain < 1e-3*best.sol.chi2/float64(len(s.t)) {
 			break
 		}
 	}
-	if full, good := s.jacobian(f, &best, &cols, raw); good {
-		best.full = full
-		for j := range f.params {
-			best.width[j] = math.Sqrt(full.cov[2+f.terms()+j][2+f.terms()+j])
-		}
+	if full, good := s.jacobian(f, &best); good {
+		s.keep(f, &best, full)
 	}
 	return best, true
 }
 
+// keep stores the solution with derivatives and the widths of θ from it.
+func (s *system) keep(f *family, p *point, full solution) {
+	p.full = full
+	for j := range f.params {
+		p.width[j] = math.Sqrt(full.cov[2+f.terms()+j][2+f.terms()+j])
+	}
+}
+
 // jacobian solves with the derivative columns added.
-func (s *system) jacobian(f *family, p *point, cols *[2]wcol, raw []float64) (solution, bool) {
-	refs := make([]*wcol, 0, 4)
-	for k := range f.terms() {
-		refs = append(refs, &cols[k])
+func (s *system) jacobian(f *family, p *point) (solution, bool) {
+	var refs [4]*wcol
+	n := f.terms()
+	for k := range n {
+		refs[k] = &s.work.cols[k]
 	}
 	for j := range f.params {
-		f.derivative(raw, s.t, p.theta, j)
-		amplitude := p.term(min(j, f.terms()-1))
-		for i := range raw {
-			raw[i] *= amplitude
-		}
-		c := s.newCol(raw)
-		refs = append(refs, &c)
+		k := min(j, n-1)
+		s.derivative(f, s.work.rawDerive, s.work.raw[k], p.theta, j, p.term(k))
+		s.fill(&s.work.derived[j], s.work.rawDerive)
+		refs[n+j] = &s.work.derived[j]
 	}
-	return s.solve(refs...)
+	return s.solve(refs[:n+f.params]...)
 }
 
 // lineSearch takes the Gauss-Newton step, shortened until χ² falls.
-func (s *system) lineSearch(f *family, from *point, full solution, raw []float64) (next point, cols [2]wcol, moved bool) {
+func (s *system) lineSearch(f *family, from *point) (next point, moved bool) {
 	share := 1.0
-	for range 4 {
+	for range 3 {
 		theta := from.theta
 		for j := range f.params {
-			step := full.beta[2+f.terms()+j] * share
+			step := from.full.beta[2+f.terms()+j] * share
 			theta[j] = min(max(theta[j]+min(max(step, -1), 1), f.lo[j]), f.hi[j])
 		}
 		if theta == from.theta {
-			return next, cols, false
+			return next, false
 		}
-		next, cols, ok := s.evaluate(f, theta, raw)
+		next, ok := s.evaluate(f, theta)
 		if ok && next.sol.chi2 < from.sol.chi2 {
-			return next, cols, true
+			return next, true
 		}
-		share /= 4
+		share /= 5
 	}
-	return next, cols, false
+	return next, false
 }

@@ -38,7 +38,7 @@ func newGrids(s *system) *grids {
 	for i := range n {
 		theta := f.lo[0] + (f.hi[0]-f.lo[0])*float64(i)/float64(n-1)
 		col := make([]float64, len(s.t))
-		vapourColumn(col, s.t, math.Exp(theta))
+		s.vapourColumn(col, math.Exp(theta))
 		g.tau, g.raw = append(g.tau, theta), append(g.raw, col)
 	}
 	p := s.powerFamily()
@@ -47,14 +47,14 @@ func newGrids(s *system) *grids {
 		for i := range points {
 			theta := [2]float64{p.lo[0] + (p.hi[0]-p.lo[0])*float64(i)/(points-1), exponent}
 			col := make([]float64, len(s.t))
-			p.column(col, s.t, theta, 0)
+			s.column(&p, col, theta, 0)
 			g.theta, g.power = append(g.theta, theta), append(g.power, col)
 		}
 	}
 	return g
 }
 
-// fitAll fits every candidate.
+// fitAll fits every candidate, starting from the grids.
 func fitAll(s *system, g *grids) *fits {
 	s.whiten()
 	f := &fits{sys: s}
@@ -63,6 +63,48 @@ func fitAll(s *system, g *grids) *fits {
 	f.fitTwoVapours(g)
 	f.fitPower(g)
 	return f
+}
+
+// follow refits the candidates after a change of the noise model, starting
+// from where they are.
+func (f *fits) follow() {
+	s := f.sys
+	s.whiten()
+	f.steady, f.has[Steady] = s.solve()
+	for _, p := range []*point{&f.vapour, &f.two, &f.power} {
+		if f.has[p.model] && p.sol.k > 0 {
+			s.refit(p, 2)
+			f.has[p.model] = p.model == Vapour || positive(p)
+		}
+	}
+}
+
+// positive reports whether all amplitudes are.
+func positive(p *point) bool {
+	for k := range p.sol.k - 2 {
+		if p.term(k) <= 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// again fits every candidate once more, from the grids or from where an
+// earlier fit ended, whichever is better.
+func (f *fits) again(g *grids) *fits {
+	next := fitAll(f.sys, g)
+	for _, pair := range [][2]*point{{&next.vapour, &f.vapour}, {&next.two, &f.two}, {&next.power, &f.power}} {
+		fresh, old := pair[0], pair[1]
+		if old.sol.k == 0 || !f.has[old.model] {
+			continue
+		}
+		p := *old
+		if f.sys.refit(&p, 3); !next.has[p.model] || p.sol.chi2 < fresh.sol.chi2 {
+			*fresh = p
+			next.has[p.model] = p.model == Vapour || positive(&p)
+		}
+	}
+	return next
 }
 
 func (f *fits) fitVapour(g *grids) {
@@ -106,9 +148,7 @@ func (f *fits) fitTwoVapours(g *grids) {
 	}
 	fam := s.twoVapoursFamily()
 	f.two, f.has[TwoVapours] = s.refine(&fam, best.theta, 6)
-	if f.two.term(0) <= 0 || f.two.term(1) <= 0 {
-		f.has[TwoVapours] = false
-	}
+	f.has[TwoVapours] = f.has[TwoVapours] && positive(&f.two)
 }
 
 func (f *fits) fitPower(g *grids) {
@@ -132,9 +172,7 @@ func (f *fits) fitPower(g *grids) {
 	}
 	fam := s.powerFamily()
 	f.power, f.has[PowerLaw] = s.refine(&fam, best.theta, 6)
-	if f.power.term(0) <= 0 {
-		f.has[PowerLaw] = false
-	}
+	f.has[PowerLaw] = f.has[PowerLaw] && positive(&f.power)
 }
 
 // points lists the refined candidates.
@@ -206,7 +244,7 @@ func (s *system) curve(p *point) []float64 {
 	f := family{model: p.model}
 	col := make([]float64, len(s.t))
 	for k := range p.sol.k - 2 {
-		f.column(col, s.t, p.theta, k)
+		s.column(&f, col, p.theta, k)
 		for i := range out {
 			out[i] += p.term(k) * col[i]
 		}

@@ -55,10 +55,10 @@ func (q *problem) fit() (f *fits, outliers int) {
 		best := f.best()
 		s.setDrift(s.curve(&best), q.temperature)
 		s.learn(f)
-		f = fitAll(s, g)
+		f.follow()
 	}
 	s.rescale(f)
-	return fitAll(s, g), outliers
+	return f.again(g), outliers
 }
 
 // firstSigma starts with a noise in proportion to the pressure, beside a floor
@@ -157,7 +157,7 @@ const plausibleScore = 6
 const smallCorrelation = 0.2
 
 // scannedPhi are the correlations at which slow noise is looked for.
-var scannedPhi = [...]float64{0, 0.3, 0.5, 0.7, 0.8, 0.85, 0.9, 0.93, 0.96, 0.98, 0.99}
+var scannedPhi = [...]float64{0, 0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93, 0.96, 0.98, 0.99}
 
 // learnCorrelation sets φ to the largest among the plausible models, each with
 // the correlation that suits it best: a law with too many terms swallows slow
@@ -180,14 +180,19 @@ func (s *system) scanCorrelation(points []point) {
 	for m := range score {
 		score[m] = math.Inf(1)
 	}
-	for _, s.phi = range scannedPhi {
+	from := s.phi - 0.25 // slow noise is missed, not invented
+	for _, phi0 := range scannedPhi {
+		if phi0 < from {
+			continue
+		}
+		s.phi = phi0
 		s.whiten()
 		logs := 0.0
 		for _, r := range s.norm {
 			logs -= 2 * math.Log(r)
 		}
 		for m := range points {
-			chi2 := s.refit(&points[m])
+			chi2 := s.refit(&points[m], 1)
 			v := n*math.Log(chi2) + logs + float64(parameters(points[m].model))*math.Log(max(s.effective(), 3))
 			if v < score[m] {
 				score[m], phi[m] = v, s.phi
@@ -203,14 +208,15 @@ func (s *system) scanCorrelation(points []point) {
 	}
 }
 
-// refit follows a candidate to the present noise model and answers its χ².
-func (s *system) refit(p *point) float64 {
+// refit follows a candidate to the present noise model in a few steps and
+// answers its χ².
+func (s *system) refit(p *point, steps int) float64 {
 	if p.model == Steady {
 		sol, _ := s.solve()
 		return sol.chi2
 	}
 	fam := s.familyOf(p.model)
-	if next, ok := s.refine(&fam, p.theta, 2); ok {
+	if next, ok := s.refine(&fam, p.theta, steps); ok {
 		*p = next
 	}
 	return p.sol.chi2

@@ -132,10 +132,9 @@ func (f *fits) weighVapour(w *weigher) {
 		const half = 5 // points on each side, 0.7 standard errors apart
 		step := 0.7 * f.vapour.width[0]
 		from, to = f.vapour.theta[0]-(half+0.5)*step, f.vapour.theta[0]+(half+0.5)*step
-		raw := make([]float64, len(f.sys.t))
 		for i := -half; i <= half; i++ {
 			theta := [2]float64{f.vapour.theta[0] + float64(i)*step}
-			if p, _, ok := f.sys.evaluate(&fam, theta, raw); ok {
+			if p, ok := f.sys.evaluate(&fam, theta); ok {
 				f.weighNode(w, &p, step/span)
 			}
 		}
@@ -263,22 +262,20 @@ func near(sol *solution, p *point) bool {
 func (f *fits) tangent(p *point) []*wcol {
 	s := f.sys
 	fam := s.familyOf(p.model)
-	raw := make([]float64, len(s.t))
-	var out []*wcol
-	for k := range fam.terms() {
-		fam.column(raw, s.t, p.theta, k)
-		c := s.newCol(raw)
-		out = append(out, &c)
-	}
+	var out, derived []*wcol
 	for j := range fam.params {
-		fam.derivative(raw, s.t, p.theta, j)
-		for i := range raw {
-			raw[i] *= p.term(min(j, fam.terms()-1))
+		k := min(j, fam.terms()-1)
+		raw, change := make([]float64, len(s.t)), make([]float64, len(s.t))
+		s.column(&fam, raw, p.theta, k)
+		if j < fam.terms() {
+			c := s.newCol(raw)
+			out = append(out, &c)
 		}
-		c := s.newCol(raw)
-		out = append(out, &c)
+		s.derivative(&fam, change, raw, p.theta, j, p.term(k))
+		c := s.newCol(change)
+		derived = append(derived, &c)
 	}
-	return out
+	return append(out, derived...)
 }
 
 // weighPower adds the power law over its coarse grid, or at its optimum where

@@ -38,8 +38,8 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 			continue
 		}
 		t, p := log.Times[i], float64(log.Pressures[i])
-		if err := units.CheckRange("rise.Interpret", fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1.05*ambient, "Pa"); err != nil {
-			return nil, err
+		if !(p >= 0 && p <= 1.05*ambient) {
+			return nil, units.CheckRange("rise.Interpret", fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1.05*ambient, "Pa")
 		}
 		if k := len(r.t); k > 0 && !(t > r.t[k-1]) || math.IsNaN(t) || math.IsInf(t, 0) {
 			return nil, fmt.Errorf("rise.Interpret: time in line %d = %g s, accepted times that increase: %w", log.Line(i), t, units.ErrOutOfRange)

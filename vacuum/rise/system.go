@@ -20,6 +20,8 @@ type system struct {
 	wd     []float64 // whitened drift column
 	shrink float64   // share of wd taken out of every column, see whiten
 
+	uniform  bool // all steps are equal
+	work     *workspace
 	rounding float64 // standard deviation of the gauge's rounding, Pa
 
 	rho    []float64 // correlation of row i with row i-1
@@ -37,6 +39,11 @@ func newSystem(t, y, leak []float64) *system {
 		steps[i] = t[i+1] - t[i]
 	}
 	s.step = median(steps)
+	s.uniform = true
+	for _, d := range steps {
+		s.uniform = s.uniform && math.Abs(d-s.step) < 1e-9*s.step
+	}
+	s.work = newWorkspace(n)
 	s.sigma, s.rho, s.norm = make([]float64, n), make([]float64, n), make([]float64, n)
 	s.wy, s.w0, s.w1 = make([]float64, n), make([]float64, n), make([]float64, n)
 	s.wd = make([]float64, n)
