@@ -36,6 +36,49 @@ type stampParser struct {
 	own      bool // the layout is the caller's: text goes to it unchanged
 	zone     bool // the layout has a zone
 	location *time.Location
+
+	// The last stamp read in full, when it is of the form
+	// 2006-01-02T15:04:05 with a zone or in UTC: others of the same day and zone
+	// differ from it in the time of day only.
+	last        [40]byte
+	lastLen     int
+	lastSeconds float64 // since the first stamp, of 0:00:00 on that day
+}
+
+// remember keeps a stamp for sameDay.
+func (p *stampParser) remember(text []byte, at time.Time, seconds float64) {
+	p.lastLen = 0
+	if p.own || !p.zone && p.location != time.UTC || len(text) < 19 || len(text) > len(p.last) ||
+		text[4] != '-' || text[10] != 'T' || text[13] != ':' || text[16] != ':' || len(text) > 19 && text[19] == '.' {
+		return
+	}
+	if day, ok := timeOfDay(text[11:19]); ok && at.Nanosecond() == 0 {
+		p.lastLen = copy(p.last[:], text)
+		p.lastSeconds = seconds - day
+	}
+}
+
+// sameDay reads a stamp of the same day, zone and form as the last one.
+func (p *stampParser) sameDay(text []byte) (float64, bool) {
+	n := p.lastLen
+	if n == 0 || len(text) != n || !bytes.Equal(text[:11], p.last[:11]) || !bytes.Equal(text[19:], p.last[19:n]) {
+		return 0, false
+	}
+	day, ok := timeOfDay(text[11:19])
+	return p.lastSeconds + day, ok
+}
+
+// timeOfDay reads hh:mm:ss below 24:00:00 as seconds.
+func timeOfDay(b []byte) (float64, bool) {
+	h, okH := twoDigits(b[0], b[1])
+	m, okM := twoDigits(b[3], b[4])
+	s, okS := twoDigits(b[6], b[7])
+	return float64(h*3600 + m*60 + s), okH && okM && okS && h < 24 && m < 60 && s < 60 && b[2] == ':' && b[5] == ':'
+}
+
+func twoDigits(a, b byte) (int, bool) {
+	x, y := a-'0', b-'0'
+	return int(x)*10 + int(y), x <= 9 && y <= 9
 }
 
 // newStampParser finds the layout that reads text.

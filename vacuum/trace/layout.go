@@ -11,6 +11,10 @@ import (
 // sampleSize is how much of a text decides its format.
 const sampleSize = 64 << 10
 
+// deciding is how many rows of the sample are looked at; more would not change
+// a decision but cost time.
+const deciding = 500
+
 // maxPreamble is how many lines may stand before the header.
 const maxPreamble = 50
 
@@ -71,7 +75,8 @@ func decide(sample []byte, whole bool, opts Options) (*layout, error) {
 	if err := l.findHeader(lines, opts); err != nil {
 		return nil, err
 	}
-	return l, l.decideCells(lines[l.first:], opts)
+	rows := lines[l.first:]
+	return l, l.decideCells(rows[:min(len(rows), deciding)], opts)
 }
 
 // sampleLines splits the sample; a last line that may go on is left out.

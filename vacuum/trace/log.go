@@ -182,6 +182,9 @@ func (l Log) Count(k Kind) int {
 }
 
 func (l *Log) append(r Row, hasTemperature, hasSecond bool) {
+	if len(l.Times) == cap(l.Times) {
+		l.grow(max(1024, 2*len(l.Times)))
+	}
 	l.Times = append(l.Times, r.Time)
 	l.Pressures = append(l.Pressures, r.Pressure)
 	l.States = append(l.States, r.State)
@@ -196,6 +199,14 @@ func (l *Log) append(r Row, hasTemperature, hasSecond bool) {
 		}
 		l.Second = append(l.Second, second)
 	}
+}
+
+// grow makes room for n rows at once, where append would do so by halves.
+func (l *Log) grow(n int) {
+	l.Times = append(make([]float64, 0, n), l.Times...)
+	l.Pressures = append(make([]units.Pressure, 0, n), l.Pressures...)
+	l.States = append(make([]State, 0, n), l.States...)
+	l.Lines = append(make([]int, 0, n), l.Lines...)
 }
 
 // Options tell the reader what the text does not say. The zero value is legal.

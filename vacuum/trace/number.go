@@ -36,25 +36,25 @@ func parseShort(b []byte, comma bool) (float64, bool) {
 		return 0, false
 	}
 	var mantissa int64
-	digits, decimals, seenMark := 0, 0, false
-	for _, c := range b {
-		switch {
-		case c >= '0' && c <= '9':
-			mantissa = mantissa*10 + int64(c-'0')
-			digits++
-			if seenMark {
-				decimals++
-			}
-		case c == mark && !seenMark:
-			seenMark = true
-		default:
+	at := -1 // of the mark
+	for i, c := range b {
+		if d := c - '0'; d <= 9 {
+			mantissa = mantissa*10 + int64(d)
+		} else if c == mark && at < 0 {
+			at = i
+		} else {
 			return 0, false
 		}
+	}
+	digits := len(b)
+	v := float64(mantissa)
+	if at >= 0 {
+		digits--
+		v /= pow10[digits-at]
 	}
 	if digits == 0 || digits > 15 {
 		return 0, false
 	}
-	v := float64(mantissa) / pow10[decimals]
 	if negative {
 		v = -v
 	}

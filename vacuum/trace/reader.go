@@ -176,7 +176,7 @@ func (t *Reader) finish(err error) {
 
 // parseLine turns one line into a row; ok is false for lines without one.
 func (t *Reader) parseLine(line []byte, ended bool) (row Row, ok bool, err error) {
-	if len(bytes.TrimSpace(line)) == 0 {
+	if len(line) == 0 || line[0] <= ' ' && len(bytes.TrimSpace(line)) == 0 {
 		return row, false, nil
 	}
 	if line[0] == '#' {
@@ -343,18 +343,11 @@ func (t *Reader) rowTime() (float64, bool) {
 	var seconds float64
 	switch l.timeForm {
 	case timeStamp:
-		text := string(cell)
-		if k := l.at[dateColumn]; k >= 0 {
-			text = string(t.cellAt[k]) + " " + text
-		}
-		stamp, ok := l.stamps.parse(text)
+		v, ok := t.stampTime(cell)
 		if !ok {
 			return 0, false
 		}
-		if !t.watch.started {
-			t.watch.start = stamp
-		}
-		seconds = stamp.Sub(t.watch.start).Seconds()
+		seconds = v
 	case timeNumber:
 		v, ok := parseNumber(cell, l.comma)
 		if !ok || !(math.Abs(v*l.timeFactor) < maxSeconds) {
@@ -369,6 +362,30 @@ func (t *Reader) rowTime() (float64, bool) {
 		seconds = t.watch.unwrap(v, t.line, &t.issues)
 	}
 	return t.watch.since(seconds), true
+}
+
+// stampTime reads a time stamp as seconds since the first one.
+func (t *Reader) stampTime(cell []byte) (float64, bool) {
+	l := t.layout
+	if s, ok := l.stamps.sameDay(cell); ok {
+		return s, true
+	}
+	text := string(cell)
+	if k := l.at[dateColumn]; k >= 0 {
+		text = string(t.cellAt[k]) + " " + text
+	}
+	stamp, ok := l.stamps.parse(text)
+	if !ok {
+		return 0, false
+	}
+	if !t.watch.started {
+		t.watch.start = stamp
+	}
+	seconds := stamp.Sub(t.watch.start).Seconds()
+	if l.at[dateColumn] < 0 {
+		l.stamps.remember(cell, stamp, seconds)
+	}
+	return seconds, true
 }
 
 // Read reads a whole log. With an error it still returns the rows and issues up
