@@ -1,6 +1,10 @@
 package main
 
-import "fmt"
+import (
+	"fmt"
+
+	"example.com/drydown/purge"
+)
 
 // cautions go with every report.
 func cautions(a *answer) []string {
@@ -26,11 +30,26 @@ func (a *answer) leftOut(d *document, full bool) {
 		"Water dissolved in oil, held by a desiccant or adsorbed on walls: a job cannot state it yet, so the water left is that of puddles and vapour only.",
 		"What water in the pump's oil does to the pump's lowest pressure.",
 		"How a thermal gauge's reading depends on the kind of gas: the gauge here reads the true total pressure.",
-		"Temperatures that change: every wall keeps its temperature, and all heat to a puddle comes through metal.",
+		"Temperatures that change: every wall keeps its temperature.",
 		"Nothing here has been checked against measurements on the circuit of this job.",
+	}
+	if hasPuddle(a.job) && !anyGap(a.job) {
+		list = append(list, "Heat that gas carries to the water: the job states no gap, so all of it comes through metal.")
 	}
 	if a.job.Leak == nil {
 		list = append(list, "Leaks: the job states none, so the procedures were run without.")
 	}
 	d.list(list)
+}
+
+// anyGap is true when gas carries heat to some puddle.
+func anyGap(j *purge.Job) bool {
+	for i := range j.Nodes {
+		for k := range j.Nodes[i].Puddles {
+			if j.Nodes[i].Puddles[k].Gap > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }

@@ -62,9 +62,9 @@ where marked (g), gauge as well ("3 psig", "10 bar gauge"). Bores are inner diam
   system          the node that counts as the system; default the first
   nodes*          name*, volume* ("8 L"), temperature ("5 °C", default the site's), holds "air" (humid air of the
                   site, default) or "nitrogen" (dry); puddles of free water: name*, water* ("2 g"), area* of the
-                  surface ("30 cm²"), metal* heat conductance from metal to water ("0.2 W/K"), film* of still gas
-                  above it ("8 mm"), bore of the channel around it ("22 mm"), fade, the mass over which the last
-                  of it fades out ("10 mg")
+                  surface ("30 cm²"), heat to it by metal ("0.2 W/K") or across a gas-filled gap ("3 mm") or both,
+                  film of still gas above it ("8 mm") or bore of the channel around it ("22 mm") or both, fade, the
+                  mass over which the last of it fades out ("10 mg")
   links*          name*, from*, to*, passage*: parts in series, each one of
                   {"tube": {"bore": "8 mm", "length": "3 m"}}, {"hose": {"bore", "length"}},
                   {"capillary": {"bore", "length"}}, {"ball_valve": {"bore", "length"}},

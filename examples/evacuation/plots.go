@@ -175,7 +175,7 @@ func (a *answer) riseFigure() plotstyle.Figure {
 		return fig
 	}
 	law := plotstyle.Series{Name: "best fit"}
-	alone := plotstyle.Series{Name: "its leak alone"}
+	alone := plotstyle.Series{Name: "leak alone"}
 	for i := range fitPoints + 1 {
 		t := f.Record.Duration * time.Duration(i) / fitPoints
 		law.X, law.Y = append(law.X, t.Minutes()), append(law.Y, float64(f.Fit.Pressure(t)))

@@ -146,7 +146,7 @@ func (a *answer) gaugeIsNotWater(r *purge.Record) string {
 func (a *answer) steps(d *document, full bool, figures *figureSet) {
 	d.heading("Pressure, time and nitrogen, step by step")
 	for _, r := range a.records() {
-		d.say("%q: %s in all, the pump runs %s, nitrogen %s.", r.Procedure, took(r.Took()), took(pumping(r)), nitrogen(r.Nitrogen()))
+		d.say("%q: %s in all, the pump runs %s, nitrogen: %s.", r.Procedure, took(r.Took()), took(pumping(r)), nitrogen(r.Nitrogen()))
 		t := &table{head: []string{"step", "took", r.SystemNode, "gauge at " + r.GaugeNode, "nitrogen", "water left"}}
 		if full {
 			t.head = append(t.head, "highest pressure at", "ended because")

@@ -17,6 +17,9 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 	d.heading("What the rise test shows")
 	f := &a.rise.finding
 	d.say("Verdict: %s. %s", strings.ToUpper(f.Verdict.String()), f.Sentence)
+	if n := len(a.log.Issues); n > 0 {
+		d.say("What was odd about the log: %s, the first is %s.", plural(n, "thing"), a.log.Issues[0])
+	}
 	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
 		return
 	}
@@ -26,9 +29,6 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 		plural(f.Record.Usable, "usable reading"), a.howLong())
 	d.say("%s", a.againstAssumption())
 	if !full {
-		if n := len(a.log.Issues); n > 0 {
-			d.say("The log has %s, listed in report.md.", plural(n, "oddity that was noted"))
-		}
 		return
 	}
 	figures.show(d, "rise")

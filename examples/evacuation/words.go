@@ -87,7 +87,7 @@ func normalLitres(n units.Amount) float64 { return float64(units.Normal().Volume
 // nitrogen words an amount of nitrogen both ways.
 func nitrogen(n units.Amount) string {
 	if n == 0 {
-		return "0"
+		return "none"
 	}
 	return fmt.Sprintf("%s mol (%s NL)", digits(float64(n), 3), digits(normalLitres(n), 3))
 }
