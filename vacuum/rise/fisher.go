@@ -72,6 +72,9 @@ const longestWatch = 30 * 86400
 // shortestDuration is the least duration from start on for which need holds,
 // s; ok is false when even longestWatch is too short.
 func shortestDuration(start float64, need func(duration float64) bool) (duration float64, ok bool) {
+	if need(start) {
+		return start, true
+	}
 	hi := start
 	for !need(hi) {
 		if hi > longestWatch {

@@ -1,0 +1,258 @@
+package rise
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"example.com/drydown/units"
+)
+
+// Gauge is how a pressure gauge scatters.
+type Gauge struct {
+	// Resolution is the smallest step, Pa, at least 0; rounding adds a variance
+	// of a twelfth of its square. That is fair when the noise or the rise covers
+	// several steps.
+	Resolution units.Pressure
+	// Noise is the standard deviation of a reading that does not depend on the
+	// pressure, Pa, at least 0.
+	Noise units.Pressure
+	// NoiseShare is the standard deviation in proportion to the pressure, 0 to
+	// 0.5.
+	NoiseShare float64
+	// CorrelationTime is how long the noise lasts: readings a time d apart
+	// correlate as exp(-d/CorrelationTime); zero means white noise.
+	CorrelationTime time.Duration
+}
+
+// sigma is the standard deviation of one reading at pressure p, Pa.
+func (g Gauge) sigma(p float64) float64 {
+	step := float64(g.Resolution)
+	return math.Sqrt(step*step/12 + math.Pow(float64(g.Noise), 2) + math.Pow(g.NoiseShare*p, 2))
+}
+
+// phi is the correlation of readings a time apart.
+func (g Gauge) phi(apart time.Duration) float64 {
+	if g.CorrelationTime <= 0 {
+		return 0
+	}
+	return math.Exp(-apart.Seconds() / g.CorrelationTime.Seconds())
+}
+
+// Source is a source that fades: B (1 - exp(-t/τ)).
+type Source struct {
+	Rise units.Pressure // B, Pa, above 0
+	Time time.Duration  // τ, above 0
+}
+
+// Plan is a rise test before it is run.
+type Plan struct {
+	Volume          units.Volume      // isolated, m³, above 0
+	Start           units.Pressure    // absolute, Pa, at least 0
+	SiteTemperature units.Temperature // K, 200 to 400
+	Gauge           Gauge
+	Interval        time.Duration // between readings, above 0
+	Duration        time.Duration // at least MinSamples readings
+	// Drift is the standard deviation of the unknown temperature drift over the
+	// record, K, at least 0; zero means the temperature is recorded or constant.
+	Drift units.TemperatureDiff
+	// FalseAlarm is the probability of calling a tight circuit leaking, and
+	// Missed that of missing the leak, each 1e-6 to 0.5; zero means 0.05.
+	FalseAlarm, Missed float64
+	// Sources are vapours expected beside the leak, at most two; the test must
+	// find their amplitude and time constant too.
+	Sources []Source
+}
+
+func (p Plan) check(fn string) (Plan, error) {
+	if p.FalseAlarm == 0 {
+		p.FalseAlarm = 0.05
+	}
+	if p.Missed == 0 {
+		p.Missed = 0.05
+	}
+	type row struct {
+		arg       string
+		v, lo, hi float64
+		unit      string
+	}
+	rows := []row{
+		{"Volume", float64(p.Volume), 1e-6, 1e3, "m³"},
+		{"Start", float64(p.Start), 0, 1e7, "Pa"},
+		{"SiteTemperature", float64(p.SiteTemperature), 200, 400, "K"},
+		{"Gauge.Resolution", float64(p.Gauge.Resolution), 0, 1e6, "Pa"},
+		{"Gauge.Noise", float64(p.Gauge.Noise), 0, 1e6, "Pa"},
+		{"Gauge.NoiseShare", p.Gauge.NoiseShare, 0, 0.5, ""},
+		{"Gauge.CorrelationTime", p.Gauge.CorrelationTime.Seconds(), 0, longestWatch, "s"},
+		{"Interval", p.Interval.Seconds(), 1e-6, longestWatch, "s"},
+		{"Drift", float64(p.Drift), 0, 50, "K"},
+		{"FalseAlarm", p.FalseAlarm, 1e-6, 0.5, ""},
+		{"Missed", p.Missed, 1e-6, 0.5, ""},
+		{"number of Sources", float64(len(p.Sources)), 0, 2, ""},
+	}
+	for i, s := range p.Sources {
+		rows = append(
+			rows,
+			row{fmt.Sprintf("Sources[%d].Rise", i), float64(s.Rise), 1e-6, 1e6, "Pa"},
+			row{fmt.Sprintf("Sources[%d].Time", i), s.Time.Seconds(), 1e-3, longestWatch, "s"},
+		)
+	}
+	for _, r := range rows {
+		if err := units.CheckRange(fn, r.arg, r.v, r.lo, r.hi, r.unit); err != nil {
+			return p, err
+		}
+	}
+	if p.Gauge.sigma(float64(p.Start)) == 0 {
+		return p, fmt.Errorf("%s: Gauge has no resolution and no noise, accepted at least one above 0: %w", fn, units.ErrOutOfRange)
+	}
+	return p, nil
+}
+
+// Detectable is what a test can see.
+type Detectable struct {
+	// Leak is the smallest leak that is told from zero with the plan's
+	// probabilities, Pa·m³/s.
+	Leak units.Throughput
+	// NoiseShare, DriftShare and SourceShare say where the error's square comes
+	// from: gauge, temperature drift, and the sources that must be fitted
+	// beside the leak. They add up to 1.
+	NoiseShare, DriftShare, SourceShare float64
+}
+
+// ErrCannotDecide marks a plan that no duration up to 30 days makes good enough.
+var ErrCannotDecide = errors.New("no duration decides")
+
+// SmallestLeak is the smallest leak that the plan can tell from zero: with the
+// standard error s of the leak from Fisher information (the Cramér-Rao bound for
+// start, leak and sources all unknown) and of the temperature drift,
+//
+//	Q = (z(1-FalseAlarm) + z(1-Missed)) s V
+//
+// one-sided. For white noise and no sources s is the closed form
+// σ √(12/(n (n²-1)))/Interval with n readings.
+func (p Plan) SmallestLeak() (Detectable, error) {
+	const fn = "rise.Plan.SmallestLeak"
+	p, err := p.check(fn)
+	if err != nil {
+		return Detectable{}, err
+	}
+	least := p.Interval.Seconds() * (MinSamples - 1)
+	if err := units.CheckRange(fn, "Duration", p.Duration.Seconds(), least*(1-1e-9), longestWatch, "s"); err != nil {
+		return Detectable{}, err
+	}
+	return p.detectable(), nil
+}
+
+// detectable is SmallestLeak without checks.
+func (p Plan) detectable() Detectable {
+	w := p.watch()
+	full := w.leakError()
+	w.tau, w.rise = nil, nil
+	bare := w.leakError()
+	drift := float64(p.Start) * float64(p.Drift) / float64(p.SiteTemperature) / p.Duration.Seconds()
+	total := full*full + drift*drift
+	z := normalQuantile(1-p.FalseAlarm) + normalQuantile(1-p.Missed)
+	return Detectable{
+		Leak:        units.Throughput(z * math.Sqrt(total) * float64(p.Volume)),
+		NoiseShare:  bare * bare / total,
+		DriftShare:  drift * drift / total,
+		SourceShare: max(full*full-bare*bare, 0) / total,
+	}
+}
+
+func (p Plan) watch() watch {
+	w := watch{
+		duration: p.Duration.Seconds(), step: p.Interval.Seconds(),
+		sigma: p.Gauge.sigma(float64(p.Start)), phi: p.Gauge.phi(p.Interval),
+	}
+	for _, s := range p.Sources {
+		w.tau, w.rise = append(w.tau, s.Time.Seconds()), append(w.rise, float64(s.Rise))
+	}
+	return w
+}
+
+// DurationFor is the shortest duration at which the plan sees a leak of limit
+// (Pa·m³/s, above 0), to 0.1 %; p.Duration is not read. ErrCannotDecide comes
+// back when 30 days are not enough.
+func (p Plan) DurationFor(limit units.Throughput) (time.Duration, error) {
+	const fn = "rise.Plan.DurationFor"
+	p, err := p.check(fn)
+	if err != nil {
+		return 0, err
+	}
+	if err := units.CheckRange(fn, "limit", float64(limit), 1e-15, 1e3, "Pa·m³/s"); err != nil {
+		return 0, err
+	}
+	shortest := p.Interval.Seconds() * (MinSamples - 1)
+	d, ok := shortestDuration(shortest, func(d float64) bool {
+		p.Duration = seconds(d)
+		return p.detectable().Leak <= limit
+	})
+	if !ok {
+		p.Duration = longestWatch * time.Second
+		return 0, fmt.Errorf("%s: after 30 days the smallest leak is still %.3g Pa·m³/s, the limit %.3g: %w",
+			fn, float64(p.detectable().Leak), float64(limit), ErrCannotDecide)
+	}
+	return seconds(d), nil
+}
+
+// SlowestSampling is the longest interval between readings, at least
+// p.Interval, that makes the smallest leak at most a share loss (0.001 to 1)
+// larger than readings every p.Interval do. With noise that lasts, faster
+// readings gain little.
+func (p Plan) SlowestSampling(loss float64) (time.Duration, error) {
+	const fn = "rise.Plan.SlowestSampling"
+	if err := units.CheckRange(fn, "loss", loss, 0.001, 1, ""); err != nil {
+		return 0, err
+	}
+	best, err := p.SmallestLeak()
+	if err != nil {
+		return 0, err
+	}
+	p, _ = p.check(fn) // checked by SmallestLeak
+	lo, hi := p.Interval, time.Duration(float64(p.Duration)/(MinSamples-1))
+	for range 40 {
+		mid := lo + (hi-lo)/2
+		p.Interval = mid
+		if p.detectable().Leak <= best.Leak*units.Throughput(1+loss) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo, nil
+}
+
+// HighestStart is the highest start pressure, Pa, from which the plan still
+// sees a leak of limit (Pa·m³/s): deeper is better whenever noise or drift grow
+// with pressure. ErrCannotDecide comes back when even a start at zero is not
+// good enough; an answer of p.Start means that p.Start is low enough, and only
+// pressures up to it are looked at.
+func (p Plan) HighestStart(limit units.Throughput) (units.Pressure, error) {
+	const fn = "rise.Plan.HighestStart"
+	at, err := p.SmallestLeak()
+	if err != nil {
+		return 0, err
+	}
+	if at.Leak <= limit {
+		return p.Start, nil
+	}
+	p, _ = p.check(fn) // checked by SmallestLeak
+	lo, hi := units.Pressure(0), p.Start
+	p.Start = 0
+	if p.Gauge.sigma(0) > 0 && !(p.detectable().Leak <= limit) {
+		return 0, fmt.Errorf("%s: from a perfect vacuum the smallest leak is still %.3g Pa·m³/s, the limit %.3g: %w",
+			fn, float64(p.detectable().Leak), float64(limit), ErrCannotDecide)
+	}
+	for range 60 {
+		mid := (lo + hi) / 2
+		p.Start = mid
+		if p.detectable().Leak <= limit {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo, nil
+}

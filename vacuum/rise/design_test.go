@@ -1,0 +1,205 @@
+package rise_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
+	"pgregory.net/rapid"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/rise"
+)
+
+var plan = rise.Plan{
+	Volume: 8 * units.Litre, Start: 40, SiteTemperature: units.Celsius(20),
+	Gauge:    rise.Gauge{Resolution: units.Micron, Noise: 0.1},
+	Interval: 5 * time.Second, Duration: 15 * time.Minute,
+}
+
+const (
+	z95 = 1.6448536269514722 // standard normal quantile of 0.95 (Abramowitz and Stegun table 26.5: 1.64485)
+)
+
+// cramerRao is the bound on the leak's standard error in Pa/s, independent of
+// the package: the full information matrix over every reading, gradients by
+// central differences of the stated law, inverted by LU.
+func cramerRao(p rise.Plan, sigma float64) float64 {
+	theta := []float64{40, 0.001}
+	for _, s := range p.Sources {
+		theta = append(theta, float64(s.Rise), s.Time.Seconds())
+	}
+	law := func(x []float64, t float64) float64 {
+		sum := x[0] + x[1]*t
+		for i := 2; i < len(x); i += 2 {
+			sum += x[i] * (1 - math.Exp(-t/x[i+1]))
+		}
+		return sum
+	}
+	k := len(theta)
+	info := mat.NewDense(k, k, nil)
+	for t := 0.0; t <= p.Duration.Seconds()+1e-9; t += p.Interval.Seconds() {
+		g := make([]float64, k)
+		for i := range g {
+			h := 1e-6 * math.Max(math.Abs(theta[i]), 1)
+			up, down := append([]float64(nil), theta...), append([]float64(nil), theta...)
+			up[i] += h
+			down[i] -= h
+			g[i] = (law(up, t) - law(down, t)) / (2 * h)
+		}
+		for i := range g {
+			for j := range g {
+				info.Set(i, j, info.At(i, j)+g[i]*g[j]/(sigma*sigma))
+			}
+		}
+	}
+	var inverse mat.Dense
+	if err := inverse.Inverse(info); err != nil {
+		return math.NaN()
+	}
+	return math.Sqrt(inverse.At(1, 1))
+}
+
+// The design agrees with the Cramér-Rao bound computed independently; sources
+// are summed over 256 readings, hence 2 %.
+func TestSmallestLeakIsCramerRao(t *testing.T) {
+	sigma := math.Sqrt(math.Pow(float64(units.Micron), 2)/12 + 0.01)
+	for _, c := range []struct {
+		sources []rise.Source
+		tol     float64
+	}{
+		{nil, 1e-6},
+		{[]rise.Source{{50, 2 * time.Minute}}, 0.02},
+		{[]rise.Source{{50, 10 * time.Minute}}, 0.02},
+		{[]rise.Source{{50, time.Minute}, {20, 6 * time.Minute}}, 0.02},
+	} {
+		p := plan
+		p.Sources = c.sources
+		got, err := p.SmallestLeak()
+		require.NoError(t, err)
+		want := 2 * z95 * cramerRao(p, sigma) * 8e-3
+		require.InEpsilon(t, want, float64(got.Leak), c.tol, "%v", c.sources)
+		require.InDelta(t, 1, got.NoiseShare+got.DriftShare+got.SourceShare, 1e-9)
+	}
+}
+
+// Without sources the bound is σ √(12/(n(n²-1)))/Δ: n = 181, Δ = 5 s,
+// σ² = 0.133322²/12 + 0.01 gives s = 1.5355e-5 Pa/s (by hand), times
+// 2·1.64485·8 L = 4.041e-7 Pa·m³/s.
+func TestSmallestLeakClosedForm(t *testing.T) {
+	got, err := plan.SmallestLeak()
+	require.NoError(t, err)
+	n := 181.0
+	s := math.Sqrt(0.13332236842105263*0.13332236842105263/12+0.01) * math.Sqrt(12/(n*(n*n-1))) / 5
+	require.InEpsilon(t, 2*1.6448536*s*8e-3, float64(got.Leak), 1e-6)
+}
+
+// An error rate promised is an error rate kept: plain least-squares slopes of
+// simulated records exceed the false-alarm threshold and miss the smallest leak
+// as often as stated (binomial error of 4000 draws: 3 sigma is 1 %).
+func TestErrorRates(t *testing.T) {
+	got, err := plan.SmallestLeak()
+	require.NoError(t, err)
+	sigma := math.Sqrt(math.Pow(float64(units.Micron), 2)/12 + 0.01)
+	threshold := float64(got.Leak) / 2 // both rates are 5 %
+	r := rand.New(rand.NewPCG(11, 1))
+	alarms, missed := 0, 0
+	const draws = 4000
+	for range draws {
+		if slopeOf(r, 0, sigma)*8e-3 > threshold {
+			alarms++
+		}
+		if slopeOf(r, float64(got.Leak)/8e-3, sigma)*8e-3 < threshold {
+			missed++
+		}
+	}
+	require.InDelta(t, 0.05, float64(alarms)/draws, 0.0105)
+	require.InDelta(t, 0.05, float64(missed)/draws, 0.0105)
+}
+
+func slopeOf(r *rand.Rand, rate, sigma float64) float64 {
+	var sxy, sxx float64
+	for i := range 181 {
+		x := 5*float64(i) - 450
+		sxx += x * x
+		sxy += x * (rate*x + sigma*r.NormFloat64())
+	}
+	return sxy / sxx
+}
+
+func TestDurationForInvertsSmallestLeak(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := plan
+		p.Drift = units.TemperatureDiff(rapid.Float64Range(0, 2).Draw(t, "drift"))
+		p.Gauge.CorrelationTime = time.Duration(rapid.IntRange(0, 60).Draw(t, "correlation")) * time.Second
+		if rapid.Bool().Draw(t, "vapour") {
+			p.Sources = []rise.Source{{units.Pressure(rapid.Float64Range(1, 500).Draw(t, "B")), time.Duration(rapid.IntRange(60, 3600).Draw(t, "tau")) * time.Second}}
+		}
+		limit := units.Throughput(math.Pow(10, rapid.Float64Range(-7, -4).Draw(t, "limit")))
+		d, err := p.DurationFor(limit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Duration = d
+		got, err := p.SmallestLeak()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.Leak > limit*1.002 {
+			t.Fatalf("after %v the smallest leak is %v, wanted %v", d, got.Leak, limit)
+		}
+		if d < 2*time.Minute {
+			return // the shortest record decides already
+		}
+		p.Duration = time.Duration(float64(d) * 0.98)
+		if got, err = p.SmallestLeak(); err != nil || got.Leak < limit {
+			t.Fatalf("a shorter record of %v sees %v already (%v)", p.Duration, got.Leak, err)
+		}
+	})
+}
+
+func TestSamplingAndStart(t *testing.T) {
+	p := plan
+	p.Gauge.CorrelationTime = 30 * time.Second
+	slow, err := p.SlowestSampling(0.05)
+	require.NoError(t, err)
+	require.Greater(t, slow, 15*time.Second, "readings much faster than the noise add little")
+	p.Gauge.CorrelationTime = 0
+	white, err := p.SlowestSampling(0.05)
+	require.NoError(t, err)
+	require.InEpsilon(t, 5*1.05*1.05, white.Seconds(), 0.02, "white noise: the error goes with the root of the interval")
+
+	p = plan
+	p.Gauge = rise.Gauge{NoiseShare: 0.01}
+	at, err := p.SmallestLeak()
+	require.NoError(t, err)
+	start, err := p.HighestStart(at.Leak / 2)
+	require.NoError(t, err)
+	require.InEpsilon(t, 20, float64(start), 1e-6, "noise in proportion to pressure: half the leak at half the pressure")
+	p.Gauge = rise.Gauge{Noise: 1}
+	_, err = p.HighestStart(1e-12)
+	require.ErrorIs(t, err, rise.ErrCannotDecide)
+	_, err = p.DurationFor(1e-14)
+	require.ErrorIs(t, err, rise.ErrCannotDecide)
+}
+
+func TestPlanRefuses(t *testing.T) {
+	for name, change := range map[string]func(*rise.Plan){
+		"Volume":          func(p *rise.Plan) { p.Volume = 0 },
+		"Gauge":           func(p *rise.Plan) { p.Gauge = rise.Gauge{} },
+		"Interval":        func(p *rise.Plan) { p.Interval = 0 },
+		"Duration":        func(p *rise.Plan) { p.Duration = time.Second },
+		"FalseAlarm":      func(p *rise.Plan) { p.FalseAlarm = math.NaN() },
+		"Sources[0].Time": func(p *rise.Plan) { p.Sources = []rise.Source{{1, 0}} },
+		"Drift":           func(p *rise.Plan) { p.Drift = -1 },
+	} {
+		p := plan
+		change(&p)
+		_, err := p.SmallestLeak()
+		require.ErrorIs(t, err, units.ErrOutOfRange, name)
+		require.ErrorContains(t, err, name)
+	}
+}
