@@ -161,12 +161,28 @@ func (p Puddle) at(state []float64, at Surroundings) puddleState {
 		film:    gas.filmCoefficient(p.film(gas, float64(at.ThroughFlow))),
 	}
 	s.flux = s.surface.flux(s.saturation, float64(at.Vapour), float64(at.Pressure))
-	s.release = float64(p.Area) * s.flux
-	if s.flux > 0 {
-		m := max(state[0], 0)
-		s.release *= m / (m + float64(p.FadeMass()))
-	}
+	dry := float64(at.Pressure - at.Vapour)
+	s.release = float64(p.Area) * p.faded(s.flux, state[0], s.saturation*s.surface.slope(dry))
 	return s
+}
+
+// faded is the flux from a surface of which m/(m + Fade) is wet: evaporation
+// comes from the wet part, condensation goes to all of it. Between the two the
+// corner is rounded over a thousandth of the flux into dry gas, full, since a
+// nearly empty puddle in humid gas dwells there; a spot that is dry then holds
+// 2.5e-7 of the fade mass per squared relative distance from saturation.
+func (p Puddle) faded(flux, m, full float64) float64 {
+	const corner = 1e-3
+	m = max(m, 0)
+	wet := m / (m + float64(p.FadeMass()))
+	w := corner * full
+	var back float64 // the part of the flux below 0
+	if flux < 0 {
+		back = (flux - math.Sqrt(flux*flux+w*w)) / 2
+	} else if w > 0 {
+		back = -w * w / 2 / (flux + math.Sqrt(flux*flux+w*w))
+	}
+	return wet*flux + (1-wet)*back
 }
 
 // waterTemperature is the temperature that the enthalpy gives. As the mass
@@ -213,7 +229,8 @@ func (p Puddle) jumpFactor() float64 {
 func (p Puddle) Report(state []float64, at Surroundings) Report {
 	s := p.at(state, at)
 	r := Report{Temperature: units.Temperature(s.temperature), Release: units.MassFlow(s.release)}
-	if s.release == 0 {
+	// The rounded corner lets a dry spot take up next to nothing.
+	if math.Abs(s.release) <= 1e-6*float64(p.Area)*math.Abs(s.flux) {
 		return r
 	}
 	wall := stablePressure(min(max(float64(at.Wall), coldestWater), hottestWater))

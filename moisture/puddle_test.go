@@ -71,7 +71,7 @@ func TestWaterHeat(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64Range(coldestWater+1, hottestWater-1).Draw(t, "t")
 		// The corners at the triple point are rounded by 5 mK.
-		if back := temperatureOf(heatOf(x)); math.Abs(back-x) > 5e-3 || math.Abs(x-tripleT) > 1 && math.Abs(back-x) > 1e-5 {
+		if back := temperatureOf(heatOf(x)); math.Abs(back-x) > 5e-3 || math.Abs(x-tripleT) > 1 && math.Abs(back-x) > 3e-5 {
 			t.Fatalf("%v K came back as %v K", x, back)
 		}
 	})
@@ -110,9 +110,11 @@ func TestCondensationStartsFromNothing(t *testing.T) {
 	cold := Surroundings{Wall: 278.15, Pressure: 101325, Vapour: 2000}
 	require.Negative(t, p.Rates(rates, []float64{0, 0}, cold))
 	require.Positive(t, rates[0])
+	taken := rates[0]
 	warm := cold
 	warm.Wall = 303.15
-	require.Zero(t, p.Rates(rates, []float64{0, 0}, warm))
+	// The rounded corner leaves a millionth of what the cold wall takes.
+	require.Less(t, math.Abs(p.Rates(rates, []float64{0, 0}, warm)), 1e-6*taken)
 	state, _ := run(t, p, cold, func(elapsed float64, _ []float64) bool { return elapsed > 100 })
 	require.Positive(t, state[0])
 	require.Zero(t, p.Content(state).Ice)

@@ -54,6 +54,12 @@ func (s surface) flux(ps, pv, p float64) float64 {
 	return s.film * q
 }
 
+// slope is the flux per pressure difference, kg/(m² s Pa), while both steps are
+// linear, with dry Pa of dry gas.
+func (s surface) slope(dry float64) float64 {
+	return 1 / (1/s.kinetic + max(dry, 0)/s.film)
+}
+
 // wrightOmega solves w + ln w = x: a starting value within 10 % and
 // one step of fourth order (F. N. Fritsch, R. E. Shafer, W. P. Crowley, Comm.
 // ACM 16 (1973) 123).

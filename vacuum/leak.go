@@ -17,7 +17,8 @@ const (
 	// LeakMolecular follows a - p: very fine leaks.
 	LeakMolecular
 	// LeakChoked is constant below half the ambient pressure: an orifice. Above,
-	// it follows the ellipse of ISO 6358 with critical ratio 0.5.
+	// it follows the ellipse of ISO 6358 with critical ratio 0.5, and within 0.1 %
+	// of the ambient pressure it is linear.
 	LeakChoked
 )
 
@@ -72,10 +73,15 @@ func (l *Leak) share(a, p, ref float64) float64 {
 }
 
 // chokedShare is high·√(1 - ((r - b)/(1 - b))²) with r = low/high and b = 0.5,
-// and high below b, written without cancellation at r = 1.
+// high below b, and linear in the pressure difference above r = 0.999, where
+// an orifice is no longer turbulent and the root would be infinitely steep.
 func chokedShare(high, low float64) float64 {
-	if low <= 0.5*high {
+	const linear = 0.999
+	switch {
+	case low <= 0.5*high:
 		return high
+	case low <= linear*high:
+		return 2 * math.Sqrt((high-low)*low)
 	}
-	return 2 * math.Sqrt((high-low)*low)
+	return (high - low) / (1 - linear) * 2 * math.Sqrt((1-linear)*linear)
 }

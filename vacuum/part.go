@@ -26,6 +26,9 @@ type part struct {
 	outs  int        // number of flows
 	rows  [][]rowRef // by flow: where it goes
 	at    [][][]int  // by variable, flow and row: place in the Jacobian's values
+	// through is the derivative, by variable, of what the part adds to the gas
+	// passing its nodes.
+	through []float64
 
 	passage Passage // links
 	law     law
@@ -63,13 +66,20 @@ func (p *part) flow(s *system, out []float64) {
 }
 
 // flowNear is flow at pressures a little beside those of the last call of flow,
-// for taking derivatives.
-func (p *part) flowNear(s *system, out []float64) {
+// whose flows are base, for taking derivatives: along the tangent, so that a
+// flow smaller than the difference may come out with the other sign.
+func (p *part) flowNear(s *system, base, out []float64) {
 	switch p.kind {
-	case innerLink, boundaryLink:
+	case innerLink:
 		p.law.near(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
-		if p.kind == boundaryLink {
-			splitDirections(out, s.ns)
+	case boundaryLink:
+		p.law.near(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
+		for k := range s.ns {
+			f := out[k]
+			out[k], out[s.ns+k] = f, 0
+			if base[s.ns+k] > 0 || base[k] == 0 && f < 0 {
+				out[k], out[s.ns+k] = 0, -f
+			}
 		}
 	default:
 		p.flow(s, out)

@@ -35,6 +35,7 @@ func (a *assembly) visit(place func(row, col int) int) {
 	for i := range a.parts {
 		p := &a.parts[i]
 		p.at = p.at[:0]
+		p.through = make([]float64, len(p.vars))
 		for _, v := range p.vars {
 			col := a.nodes[v.node].state + v.species
 			byFlow := make([][]int, p.outs)
@@ -48,6 +49,7 @@ func (a *assembly) visit(place func(row, col int) int) {
 	}
 	for i := range a.stores {
 		a.stores[i].visit(&a.nodes[a.stores[i].node], a.ns, place)
+		a.stores[i].visitFlow(a, place)
 	}
 }
 
@@ -76,6 +78,29 @@ func (st *sysStore) visit(n *sysNode, ns int, place func(row, col int) int) {
 		}
 		st.felt = append(st.felt, places)
 		st.feltOut = append(st.feltOut, place(n.state, n.state+sp))
+	}
+}
+
+// visitFlow finds the places through which the gas passing its node acts on a
+// store.
+func (st *sysStore) visitFlow(a *assembly, place func(row, col int) int) {
+	st.passing = st.passing[:0]
+	if !st.pat.Flow {
+		return
+	}
+	for i := range a.parts {
+		p := &a.parts[i]
+		if !slices.Contains(p.nodes, st.node) {
+			continue
+		}
+		for v, pv := range p.vars {
+			col := a.nodes[pv.node].state + pv.species
+			f := flowPlace{part: i, variable: v, water: place(a.nodes[st.node].state, col)}
+			for r := range st.weight {
+				f.rows = append(f.rows, place(st.state+r, col))
+			}
+			st.passing = append(st.passing, f)
+		}
 	}
 }
 

@@ -81,7 +81,7 @@ func randomPassage(t *rapid.T) vacuum.Passage {
 // circuit and whatever is opened, pumped, fed and vented in turn.
 func TestRandomCircuitsBalance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		sim, err := vacuum.NewSimulation(randomCircuit(t), &vacuum.Options{MaxSteps: 20000})
+		sim, err := vacuum.NewSimulation(randomCircuit(t), &vacuum.Options{MaxSteps: 200_000})
 		if err != nil {
 			t.Fatal(err)
 		}

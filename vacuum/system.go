@@ -56,6 +56,15 @@ type sysStore struct {
 	water   []int   // by variable state: row of the node's water
 	felt    [][]int // by species, by row state
 	feltOut []int   // by species: row of the node's water
+	passing []flowPlace
+}
+
+// flowPlace is where a variable of a part acts on a store through the gas that
+// passes its node.
+type flowPlace struct {
+	part, variable int
+	rows           []int // by row state
+	water          int   // row of the node's water
 }
 
 // surroundings of the store at the node's present gas.
@@ -100,15 +109,13 @@ func (s *system) Rates(t float64, y, dst []float64) {
 	for i := range s.parts {
 		p := &s.parts[i]
 		p.flow(s, s.out)
-		passing := 0.0
 		for j, f := range s.out[:p.outs] {
-			passing += f
 			for _, r := range p.rows[j] {
 				dst[r.row] += r.sign * f
 			}
 		}
 		for _, node := range p.nodes {
-			s.nodes[node].through += math.Abs(passing) / 2
+			s.nodes[node].through += math.Abs(sumOf(s.out[:p.outs])) / 2
 		}
 	}
 	for i := range s.stores {
@@ -161,16 +168,18 @@ func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
 			continue
 		}
 		p.flow(s, s.out)
+		passing := sumOf(s.out[:p.outs])
 		for v, pv := range p.vars {
 			n := &s.nodes[pv.node]
 			keep, total := n.partial[pv.species], n.total
 			dp := shareOfScale * math.Max(keep, 1e-2*total+1e-3)
 			n.partial[pv.species] += dp
 			n.total += dp
-			p.flowNear(s, s.out2)
+			p.flowNear(s, s.out, s.out2)
 			n.partial[pv.species], n.total = keep, total
 			scale := n.perMole / dp
 			at := p.at[v]
+			p.through[v] = math.Copysign(scale/2, passing) * (sumOf(s.out2[:p.outs]) - passing)
 			for j := range p.outs {
 				d := (s.out2[j] - s.out[j]) * scale
 				for r, ref := range p.rows[j] {
@@ -182,6 +191,14 @@ func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
 	for i := range s.stores {
 		s.stores[i].jacobian(s, y, values)
 	}
+}
+
+func sumOf(x []float64) float64 {
+	total := 0.0
+	for _, v := range x {
+		total += v
+	}
+	return total
 }
 
 // scratchRates is a buffer for rates that nobody reads.
@@ -202,7 +219,7 @@ func (st *sysStore) jacobian(s *system, y, values []float64) {
 	st.store.Rates(base, state, at)
 	for v := range k {
 		keep := state[v]
-		state[v] += shareOfScale * math.Max(math.Abs(keep), st.scale[v])
+		state[v] += shareOfScale * math.Max(math.Abs(keep), 1e-3*st.scale[v])
 		d := state[v] - keep
 		st.store.Rates(moved, state, at)
 		state[v] = keep
@@ -228,6 +245,27 @@ func (st *sysStore) jacobian(s *system, y, values []float64) {
 		d = -d
 	}
 	st.feel(s, n, state, more, base, d, values, 1)
+	if len(st.passing) > 0 {
+		st.feelFlow(s, n, state, at, base, values)
+	}
+}
+
+// feelFlow adds the derivatives by way of the gas that passes the node, which
+// depends on the pressures at the far ends of its links too.
+func (st *sysStore) feelFlow(s *system, n *sysNode, state []float64, at moisture.Surroundings, base, values []float64) {
+	d := 1e-6*n.through + 1e-12
+	at.ThroughFlow += units.MolarFlow(d)
+	moved := s.rate[len(st.weight) : 2*len(st.weight)]
+	st.store.Rates(moved, state, at)
+	st.differences(moved, base, d)
+	water := st.release(moved)
+	for _, f := range st.passing {
+		by := s.parts[f.part].through[f.variable]
+		for r, place := range f.rows {
+			values[place] += moved[r] * by
+		}
+		values[f.water] += water * by
+	}
 }
 
 // feel adds the derivatives by one of the gas pressures to the first species

@@ -1,0 +1,259 @@
+package purge
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"example.com/drydown/units"
+)
+
+// Job is everything that a person knows about one evacuation: the site, the
+// circuit and the rig on it, and the procedures to choose between. Its JSON
+// form writes every quantity as text with its unit; ReadJob reads it.
+type Job struct {
+	// Name and Note are free text; a note says where the numbers come from.
+	Name string `json:"name"`
+	Note string `json:"note,omitempty"`
+	// Site is the place and its air.
+	Site Site `json:"site"`
+	// Charge is the refrigerant charge, kg; zero means not known, and water is
+	// then not stated per charge.
+	Charge units.Mass `json:"charge,omitempty"`
+	// DrynessLimit is the water allowed per charge; zero means none stated.
+	DrynessLimit units.MassFraction `json:"dryness_limit,omitempty"`
+	// LeakLimit is the largest leak allowed into the evacuated circuit,
+	// Pa·m³/s; zero means none stated.
+	LeakLimit units.Throughput `json:"leak_limit,omitempty"`
+	// Rating is the highest pressure that the weakest part may see. It is
+	// needed as soon as a procedure raises the pressure.
+	Rating units.PressureReading `json:"rating,omitzero"`
+	// System names the node whose pressure is "the system"; empty means the
+	// first node.
+	System string `json:"system,omitempty"`
+	// Nodes are the volumes.
+	Nodes []JobNode `json:"nodes"`
+	// Links join them.
+	Links []JobLink `json:"links"`
+	// Pump, Gauge, Nitrogen, Vent and Leak are attached to nodes. Nitrogen,
+	// Vent and Leak may be left out.
+	Pump     JobPump      `json:"pump"`
+	Gauge    JobGauge     `json:"gauge"`
+	Nitrogen *JobNitrogen `json:"nitrogen,omitempty"`
+	Vent     *JobVent     `json:"vent,omitempty"`
+	Leak     *JobLeak     `json:"leak,omitempty"`
+	// Procedures to run, at least one.
+	Procedures []Procedure `json:"procedures"`
+}
+
+// Site is the place where the job is done.
+type Site struct {
+	// Altitude or Barometer gives the ambient pressure; exactly one is needed.
+	Altitude  *units.Length   `json:"altitude,omitempty"`
+	Barometer *units.Pressure `json:"barometer,omitempty"`
+	// Temperature of the air and of everything that has no other, K.
+	Temperature units.Temperature `json:"temperature"`
+	// Humidity is the relative humidity of the air, over ice below 0 °C.
+	Humidity units.RelativeHumidity `json:"humidity"`
+}
+
+// JobNode is a volume of the circuit or the rig.
+type JobNode struct {
+	Name string `json:"name"`
+	// Volume of the gas space, m³, above 0.
+	Volume units.Volume `json:"volume"`
+	// Temperature, when it is not the site's.
+	Temperature *units.Temperature `json:"temperature,omitempty"`
+	// Holds is what the node is filled with at the start: "air" (empty means
+	// that too: humid air of the site) or "nitrogen" (dry, at ambient pressure).
+	Holds string `json:"holds,omitempty"`
+	// Puddles are spots of free water.
+	Puddles []JobPuddle `json:"puddles,omitempty"`
+}
+
+// JobPuddle is free water at one spot.
+type JobPuddle struct {
+	Name string `json:"name"`
+	// Water at the start, kg, liquid.
+	Water units.Mass `json:"water"`
+	// Area of its surface, m², above 0.
+	Area units.Area `json:"area"`
+	// Metal is the heat conductance through metal to the water, W/K. It and Gap
+	// must not both be zero.
+	Metal units.HeatConductance `json:"metal,omitempty"`
+	// Gap is the width of the gas space that carries heat besides, m; zero means
+	// none.
+	Gap units.Length `json:"gap,omitempty"`
+	// Film is the thickness of still gas above the water, m; zero means Bore
+	// over 3.66.
+	Film units.Length `json:"film,omitempty"`
+	// Bore of the channel around it, for the film of a sweep, m; zero means
+	// that a sweep does not thin the film. Film and Bore must not both be zero.
+	Bore units.Length `json:"bore,omitempty"`
+	// Fade is the mass over which the last of it fades out, kg; zero means the
+	// default of moisture.Puddle.
+	Fade units.Mass `json:"fade,omitempty"`
+}
+
+// JobLink joins two nodes.
+type JobLink struct {
+	Name string `json:"name"`
+	From string `json:"from"`
+	To   string `json:"to"`
+	// Passage lists what the gas passes in series, at least one part.
+	Passage []JobPart `json:"passage"`
+}
+
+// JobPart is one part of a passage; exactly one field is given.
+type JobPart struct {
+	Tube      *JobTube    `json:"tube,omitempty"`       // line or pipe
+	Hose      *JobTube    `json:"hose,omitempty"`       // hose with its couplings
+	Capillary *JobTube    `json:"capillary,omitempty"`  // expansion device
+	Orifice   *JobOrifice `json:"orifice,omitempty"`    // expansion orifice or nearly closed valve
+	BallValve *JobTube    `json:"ball_valve,omitempty"` // full-bore valve
+	ValveCore *JobCore    `json:"valve_core,omitempty"` // access valve with its core in
+	CoreTool  *JobTool    `json:"core_tool,omitempty"`  // core removal tool
+}
+
+// JobTube is a round passage.
+type JobTube struct {
+	Bore   units.Length `json:"bore"` // inner diameter, m
+	Length units.Length `json:"length"`
+}
+
+// JobOrifice is a passage without length.
+type JobOrifice struct {
+	Bore units.Length `json:"bore"`
+}
+
+// JobCore is an access valve with its core in place and depressed.
+type JobCore struct{}
+
+// JobTool is a core removal tool.
+type JobTool struct {
+	// CoreIn is true while the core is still in its seat.
+	CoreIn bool `json:"core_in,omitempty"`
+}
+
+// JobPump is the vacuum pump.
+type JobPump struct {
+	// Node names the node at its inlet.
+	Node string `json:"node"`
+	// Valve names the link that is shut between pumping; empty means that the
+	// pump is merely stopped, and its node stays joined to the circuit.
+	Valve string `json:"valve,omitempty"`
+	// Displacement at the inlet, m³/s.
+	Displacement units.VolumeFlow `json:"displacement"`
+	// BlankOff is the lowest pressure with the ballast closed, Pa.
+	BlankOff units.Pressure `json:"blank_off"`
+	// BallastBlankOff is the same with the ballast open; zero means BlankOff.
+	BallastBlankOff units.Pressure `json:"ballast_blank_off,omitempty"`
+	// VapourTolerance with the ballast open, Pa; zero means none.
+	VapourTolerance units.Pressure `json:"vapour_tolerance,omitempty"`
+}
+
+// JobGauge is the vacuum gauge.
+type JobGauge struct {
+	Node       string         `json:"node"`
+	Resolution units.Pressure `json:"resolution,omitempty"`
+	Ceiling    units.Pressure `json:"ceiling,omitempty"`
+}
+
+// JobNitrogen is the supply of dry nitrogen.
+type JobNitrogen struct {
+	// Node names the node it enters.
+	Node string `json:"node"`
+	// Flow is the rate used where a step states none.
+	Flow units.MolarFlow `json:"flow"`
+	// Moisture of the gas; zero means perfectly dry.
+	Moisture units.MoleFraction `json:"moisture,omitempty"`
+}
+
+// JobVent is the way out into the open air for sweeps and bleeding.
+type JobVent struct {
+	Node    string    `json:"node"`
+	Passage []JobPart `json:"passage"`
+}
+
+// JobLeak is a leak that the circuit is taken to have.
+type JobLeak struct {
+	Node string           `json:"node"`
+	Rate units.Throughput `json:"rate"` // into vacuum, Pa·m³/s
+}
+
+// ReadJob reads a job in JSON and checks it. The error names the field, the
+// value and what is accepted; errors.Is(err, ErrJob) holds for everything that
+// is wrong with the text, units.ErrOutOfRange besides when a value is out of
+// range.
+func ReadJob(r io.Reader) (*Job, error) {
+	var j Job
+	if err := decode(r, &j); err != nil {
+		return nil, err
+	}
+	if err := j.Check(); err != nil {
+		return nil, err
+	}
+	return &j, nil
+}
+
+// Ambient is the ambient pressure at the site, Pa.
+func (s *Site) Ambient() (units.Pressure, error) {
+	switch {
+	case s.Altitude != nil && s.Barometer != nil:
+		return 0, fmt.Errorf("site: give altitude or barometer, not both")
+	case s.Altitude != nil:
+		return units.StandardAtmosphere(*s.Altitude)
+	case s.Barometer != nil:
+		return *s.Barometer, units.CheckRange("", "barometer", float64(*s.Barometer), 3e4, 1.2e5, "Pa")
+	}
+	return 0, fmt.Errorf("site: altitude or barometer is missing, for instance \"altitude\": \"250 m\"")
+}
+
+// bound is one number of a job with its accepted range.
+type bound struct {
+	path   string
+	v      float64
+	lo, hi float64
+	unit   string
+}
+
+// bounds are the ranges that the parts themselves do not check.
+func (j *Job) bounds() []bound {
+	b := []bound{
+		{"site.temperature", float64(j.Site.Temperature), 223.15, 333.15, "K"},
+		{"site.humidity", float64(j.Site.Humidity), 0, 1, ""},
+		{"charge", float64(j.Charge), 0, 1e6, "kg"},
+		{"dryness_limit", float64(j.DrynessLimit), 0, 1, ""},
+		{"leak_limit", float64(j.LeakLimit), 0, 1e3, "Pa·m³/s"},
+	}
+	if n := j.Nitrogen; n != nil {
+		b = append(b, bound{"nitrogen.flow", float64(n.Flow), math.SmallestNonzeroFloat64, 10, "mol/s"})
+	}
+	return b
+}
+
+// Check reports the first thing that keeps the job from being run, with its
+// place in the job.
+func (j *Job) Check() error {
+	for _, b := range j.bounds() {
+		if err := units.CheckRange("", b.path, b.v, b.lo, b.hi, b.unit); err != nil {
+			return fmt.Errorf("%w: %w", ErrJob, err)
+		}
+	}
+	if len(j.Procedures) == 0 {
+		return fmt.Errorf("%w: procedures: at least one is needed", ErrJob)
+	}
+	rig, err := j.build()
+	if err != nil {
+		return fmt.Errorf("%w: %w", ErrJob, err)
+	}
+	if err := rig.circuit.Check(); err != nil {
+		return fmt.Errorf("%w: %w", ErrJob, err)
+	}
+	for i := range j.Procedures {
+		if err := j.Procedures[i].check(rig); err != nil {
+			return fmt.Errorf("%w: procedures[%d] %q: %w", ErrJob, i+1, j.Procedures[i].Name, err)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,309 @@
+package purge
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
+)
+
+// RunOptions steers Run. Nil is legal.
+type RunOptions struct {
+	// Simulation steers the integrator; nil means its defaults.
+	Simulation *vacuum.Options
+	// Progress, when not nil, hears which step is under way and how far the
+	// clock of the procedure has come.
+	Progress func(step int, title string, at time.Duration)
+}
+
+// Run carries out one of the job's procedures on its circuit. The procedure
+// need not be among j.Procedures.
+//
+// An error before the first step is about the job or the procedure (ErrJob).
+// Later errors come together with the record so far, which says in Reason why
+// it stopped and in which step: a pull that did not reach its pressure
+// (ErrUnreachable), a cancelled context, no convergence.
+func Run(ctx context.Context, j *Job, p *Procedure, opt *RunOptions) (*Record, error) {
+	if opt == nil {
+		opt = &RunOptions{}
+	}
+	r, err := j.build()
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrJob, err)
+	}
+	if err := p.check(r); err != nil {
+		return nil, fmt.Errorf("%w: procedure %q: %w", ErrJob, p.Name, err)
+	}
+	var simOpt vacuum.Options
+	if opt.Simulation != nil {
+		simOpt = *opt.Simulation
+	}
+	w := &work{rig: r, rec: &Record{Procedure: p.Name, SystemNode: r.systemNode(), GaugeNode: j.Gauge.Node}}
+	if opt.Progress != nil {
+		simOpt.Progress = func(at time.Duration) { opt.Progress(w.step, w.title, at) }
+	}
+	if w.sim, err = vacuum.NewSimulation(r.circuit, &simOpt); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrJob, err)
+	}
+	err = w.all(ctx, p)
+	w.rec.Record = w.sim.Record()
+	w.rec.finish(j, err)
+	return w.rec, err
+}
+
+// work is a procedure under way.
+type work struct {
+	rig   *rig
+	sim   *vacuum.Simulation
+	rec   *Record
+	step  int // from 1
+	title string
+}
+
+// all carries out the steps in order and books each as a stage.
+func (w *work) all(ctx context.Context, p *Procedure) error {
+	w.rec.Before = w.sim.Ledger()
+	before := w.rec.Before
+	for i := range p.Steps {
+		s := &p.Steps[i]
+		w.step, w.title = i+1, s.Title()
+		stage := Stage{Step: i + 1, Title: s.Title(), Kind: s.Kind(), Start: w.sim.Time()}
+		end, err := w.carryOut(ctx, s)
+		stage.End, stage.Why = w.sim.Time(), end
+		if err != nil {
+			err = fmt.Errorf("step %d (%s): %w", w.step, w.title, err)
+			stage.Why = "stopped: " + err.Error()
+		}
+		after := w.sim.Ledger()
+		if bookErr := w.book(&stage, before, after); bookErr != nil {
+			err = errors.Join(err, bookErr)
+		}
+		w.rec.Stages = append(w.rec.Stages, stage)
+		before = after
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// carryOut does one step and says why it ended.
+func (w *work) carryOut(ctx context.Context, s *Step) (string, error) {
+	switch {
+	case s.Sweep != nil:
+		return w.sweep(ctx, s.Sweep)
+	case s.Pull != nil:
+		return w.pull(ctx, s.Pull)
+	case s.Break != nil:
+		return w.breakVacuum(ctx, s.Break)
+	case s.Hold != nil:
+		return w.wait(ctx, s.Hold.For)
+	case s.Bleed != nil:
+		return w.bleed(ctx, s.Bleed)
+	case s.Watch != nil:
+		return w.wait(ctx, s.Watch.For)
+	}
+	return "pump valve shut", w.set(setting{})
+}
+
+// setting is how valves, pump and supply stand.
+type setting struct {
+	pump, ballast, vent bool
+	flow                units.MolarFlow
+}
+
+// set brings the rig into a setting. The pump's valve is open while it runs.
+func (w *work) set(to setting) error {
+	var errs []error
+	errs = append(errs, w.sim.SetPump(pumpName, to.pump, to.ballast))
+	if v := w.rig.job.Pump.Valve; v != "" {
+		errs = append(errs, w.sim.SetLink(v, to.pump))
+	}
+	if w.rig.job.Vent != nil {
+		errs = append(errs, w.sim.SetLink(ventLink, to.vent))
+	}
+	if w.rig.job.Nitrogen != nil {
+		errs = append(errs, w.sim.SetFeed(nitrogenFeed, to.flow))
+	}
+	return errors.Join(errs...)
+}
+
+// flow is the step's nitrogen flow or the supply's.
+func (w *work) flow(f units.MolarFlow) units.MolarFlow {
+	if f == 0 {
+		return w.rig.job.Nitrogen.Flow
+	}
+	return f
+}
+
+// orElse is d, or what stands in for zero.
+func orElse(d units.Duration, otherwise time.Duration) time.Duration {
+	if d == 0 {
+		return otherwise
+	}
+	return time.Duration(d)
+}
+
+// wait leaves the shut circuit alone.
+func (w *work) wait(ctx context.Context, d units.Duration) (string, error) {
+	if err := w.set(setting{}); err != nil {
+		return "", err
+	}
+	_, err := w.sim.Run(ctx, time.Duration(d))
+	return "time over", err
+}
+
+// sweep fills to ambient first when the circuit is below it, then opens the
+// vent. It watches the rating all the while.
+func (w *work) sweep(ctx context.Context, s *SweepStep) (string, error) {
+	flow := w.flow(s.Flow)
+	rating, err := w.rig.rating()
+	if err != nil {
+		return "", err
+	}
+	if err := w.set(setting{flow: flow}); err != nil {
+		return "", err
+	}
+	filled := vacuum.PressureAbove(w.rig.job.Vent.Node, w.rig.ambient)
+	if stop, err := w.sim.Run(ctx, time.Hour, filled); err != nil {
+		return "", err
+	} else if stop.Condition < 0 {
+		return "", fmt.Errorf("an hour of nitrogen did not bring %q up to ambient pressure", w.rig.job.Vent.Node)
+	}
+	if err := w.set(setting{flow: flow, vent: true}); err != nil {
+		return "", err
+	}
+	over := vacuum.PressureAbove(w.rig.job.Nitrogen.Node, rating)
+	stop, err := w.sim.Run(ctx, time.Duration(s.For), over)
+	if err != nil {
+		return "", err
+	}
+	if stop.Condition >= 0 {
+		return "", fmt.Errorf("the sweep drives %q above the rating of %v absolute: less flow or a wider vent is needed", w.rig.job.Nitrogen.Node, rating)
+	}
+	return "time over", nil
+}
+
+// breakVacuum lets nitrogen in until the pressure is reached.
+func (w *work) breakVacuum(ctx context.Context, s *BreakStep) (string, error) {
+	to, err := s.To.Absolute(w.rig.ambient)
+	if err != nil {
+		return "", err
+	}
+	if err := w.set(setting{flow: w.flow(s.Flow)}); err != nil {
+		return "", err
+	}
+	limit := orElse(s.AtMost, time.Hour)
+	stop, err := w.sim.Run(ctx, limit, vacuum.PressureAbove(w.rig.job.Nitrogen.Node, to))
+	if err == nil {
+		err = w.set(setting{})
+	}
+	if err == nil && stop.Condition < 0 {
+		err = fmt.Errorf("%w: %v of nitrogen did not raise %q to %v", ErrUnreachable, limit, w.rig.job.Nitrogen.Node, to)
+	}
+	return "pressure reached", err
+}
+
+// bleed opens the vent.
+func (w *work) bleed(ctx context.Context, s *BleedStep) (string, error) {
+	to, err := s.target(w.rig)
+	if err != nil {
+		return "", err
+	}
+	below := vacuum.PressureBelow(w.rig.job.Vent.Node, to)
+	// Already down: opening the vent would draw air in.
+	if p, err := w.pressure(w.rig.job.Vent.Node); err != nil {
+		return "", err
+	} else if p <= to {
+		return "nothing to bleed", w.set(setting{})
+	}
+	if err := w.set(setting{vent: true}); err != nil {
+		return "", err
+	}
+	stop, err := w.sim.Run(ctx, orElse(s.AtMost, time.Hour), below)
+	if err == nil {
+		err = w.set(setting{})
+	}
+	if err == nil && stop.Condition < 0 {
+		return "time over before the pressure was down", nil
+	}
+	return "pressure reached", err
+}
+
+// pull runs the pump, with the ballast open as long as the step says.
+func (w *work) pull(ctx context.Context, s *PullStep) (string, error) {
+	left := orElse(s.AtMost, 4*time.Hour)
+	ballast, err := s.ballast(w.rig)
+	if err != nil {
+		return "", err
+	}
+	if s.Until.IsZero() {
+		return w.pump(ctx, time.Duration(s.For), ballast)
+	}
+	cond, err := s.condition(w.rig)
+	if err != nil {
+		return "", err
+	}
+	began := w.sim.Time()
+	if _, err := w.pump(ctx, left, ballast, cond); err != nil {
+		return "", err
+	}
+	if took := w.sim.Time() - began; took >= left {
+		return "", w.unreached(s, left)
+	}
+	if s.For == 0 {
+		return "pressure reached", w.set(setting{})
+	}
+	_, err = w.pump(ctx, time.Duration(s.For), ballast)
+	return "pressure reached and pumped on", err
+}
+
+// pump runs the pump for d or until a condition holds, shutting the ballast on
+// the way, and then shuts the pump's valve.
+func (w *work) pump(ctx context.Context, d time.Duration, ballast units.Pressure, until ...vacuum.Condition) (string, error) {
+	end := w.sim.Time() + d
+	if ballast > 0 {
+		if err := w.set(setting{pump: true, ballast: true}); err != nil {
+			return "", err
+		}
+		shut := vacuum.PressureBelow(w.rig.job.Gauge.Node, ballast)
+		stop, err := w.sim.Run(ctx, d, append([]vacuum.Condition{shut}, until...)...)
+		if err != nil || stop.Condition > 0 {
+			return "pressure reached", errors.Join(err, w.set(setting{}))
+		}
+	}
+	if rest := end - w.sim.Time(); rest > 0 {
+		if err := w.set(setting{pump: true}); err != nil {
+			return "", err
+		}
+		if _, err := w.sim.Run(ctx, rest, until...); err != nil {
+			return "", errors.Join(err, w.set(setting{}))
+		}
+	}
+	return "time over", w.set(setting{})
+}
+
+// pressure of a node now.
+func (w *work) pressure(node string) (units.Pressure, error) {
+	s, err := w.sim.Sample()
+	if err != nil {
+		return 0, err
+	}
+	return at(w.rig.nodeIndex(node), s.Pressure), nil
+}
+
+// unreached explains a pull that ran out of time: where the pressure hangs and
+// what holds it there.
+func (w *work) unreached(s *PullStep, limit time.Duration) error {
+	if err := w.set(setting{pump: true}); err != nil {
+		return err
+	}
+	f, err := w.sim.Floor(s.node(w.rig))
+	if err != nil {
+		return err
+	}
+	return fmt.Errorf("%w: %v was not reached in %v; %v", ErrUnreachable, s.Until, limit, f)
+}
