@@ -10,8 +10,13 @@
 //   - AirAtHumidity describes ambient air, HumidAir.WaterIn and Port.Intake what a
 //     circuit takes in from it, ResidualPoint the dew or frost point that water
 //     left in a charge makes.
-//   - Puddle is free water in a circuit, ready to be simulated; Store is the
-//     contract for every place where water hides.
+//   - Puddle is free water, Oil water dissolved in oil, Walls and Desiccant adsorbed
+//     water, all ready to be simulated; Store is the contract they share.
+//   - DryingPlateau, FreezingSpeed, IceLife and MeltingTime estimate drying without a
+//     simulation, Outgassing what bare surfaces give off.
+//   - DrynessOf adds up the water left and judges it against a limit or a drier;
+//     FreeWaterInRefrigerant and FreeWaterInGas say whether it comes out at an
+//     expansion device, and as what.
 //
 // # What is modelled
 //
@@ -21,7 +26,10 @@
 //   - Humid air with the enhancement factor, dew and frost point, and what an open
 //     circuit takes in by exchange and by diffusion.
 //   - Viscosity, thermal conductivity and diffusion of dilute vapour.
-//   - Stores with exact water balance: see Store.
+//   - Stores with exact water balance: a puddle of liquid and ice with heat supply,
+//     kinetics and gas film in series; oil; adsorbing walls and desiccant.
+//   - Water solubility of the two refrigerants whose published column is confirmed. For
+//     all others, and for oils without the caller's data, the answer is ErrNoData.
 //
 // # What is left out
 //
@@ -55,7 +63,10 @@
 //   - B. Hardy, 3rd Int. Symp. on Humidity and Moisture, 1998: enhancement factor;
 //     ASHRAE Handbook, Fundamentals 2017, ch. 1: humid air.
 //   - E. W. Lemmon and R. T. Jacobsen, Int. J. Thermophys. 25 (2004) 21: nitrogen.
-//   - E. U. Schlünder 1972, V. Gnielinski 1975: mass transfer in tubes.
+//   - E. U. Schlünder 1972, V. Gnielinski 1975 and 2013: mass transfer in tubes; B. M.
+//     Berkovsky and V. K. Polevikov 1977: free convection.
+//   - ASHRAE Handbook, Refrigeration, ch. 6, Table 1: water in; ANSI/AHRI
+//     700-2006 with Addendum 1, Table 1B: limits; ASTM D4056: straight isotherm of oil.
 //
 // The three formulations of saturation over liquid differ on purpose, by up to
 // 100 ppm between 0 and 100 °C; R7-97 is the one used throughout.

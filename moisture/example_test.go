@@ -2,6 +2,7 @@ package moisture_test
 
 import (
 	"fmt"
+	"time"
 
 	"example.com/drydown/moisture"
 	"example.com/drydown/units"
@@ -141,4 +142,88 @@ func ExampleResidualPoint() {
 	t, phase, err := moisture.ResidualPoint(x, 8*units.Bar)
 	fmt.Printf("%.0f °C over %v %v\n", t.Celsius(), phase, err)
 	// Output: -32 °C over ice <nil>
+}
+
+// Adiabatic freezing at the triple point: 333.4449/(2500.915 + 333.445) = 0.11764 of
+// the water must evaporate to freeze the rest (energy balance, recomputed).
+func ExampleAdiabaticFreezingFraction() {
+	share, err := moisture.AdiabaticFreezingFraction(moisture.TriplePoint)
+	fmt.Printf("%.4f %v\n", share, err)
+	// Output: 0.1176 <nil>
+}
+
+// Water on metal at 25 °C that lets through half a watt per kelvin freezes once the
+// pump's speed at the water exceeds 1.12 litres per second (energy balance, recomputed).
+func ExampleFreezingSpeed() {
+	s, err := moisture.FreezingSpeed(0.5, units.Celsius(25))
+	fmt.Printf("%.2f L/s %v\n", float64(s)/float64(units.LitrePerSecond), err)
+	// Output: 1.12 L/s <nil>
+}
+
+// ASHRAE Handbook, Refrigeration, ch. 6, Table 1: R-22 dissolves 308 mg/kg at 0 °F.
+// R-134a's column is not confirmed, so there is no answer for it.
+func ExampleWaterSolubility_ashraeTable1() {
+	w, err := moisture.WaterSolubility(moisture.R22, units.Fahrenheit(0))
+	fmt.Printf("%.0f mg/kg %v\n", float64(w)*1e6, err)
+	_, err = moisture.WaterSolubility("R-134a", units.Fahrenheit(0))
+	fmt.Println(err)
+	// Output:
+	// 308 mg/kg <nil>
+	// moisture.WaterSolubility: water in "R-134a" (confirmed: "R-12", "R-22"): no data
+}
+
+// ANSI/AHRI 700-2006 with Addendum 1, Table 1B: 10 mg/kg for R-437A.
+func ExampleMoistureLimit_ahri700Table1B() {
+	w, err := moisture.MoistureLimit("R-437A")
+	fmt.Printf("%.0f mg/kg %v\n", float64(w)*1e6, err)
+	// Output: 10 mg/kg <nil>
+}
+
+// Two oils saturated at 20 °C show the vapour pressure of water, whatever they hold: 78
+// or 358 mg/kg both make 2.3 kPa (IAPWS-95: 2339 Pa, recomputed).
+func ExampleSaturationLaw_VapourPressure() {
+	for _, content := range []units.MassFraction{78e-6, 358e-6} {
+		law, _ := moisture.FitSaturation(
+			moisture.SaturationPoint{Temperature: units.Celsius(20), Content: content},
+			moisture.SaturationPoint{Temperature: units.Celsius(60), Content: 4 * content})
+		p, err := law.VapourPressure(content, units.Celsius(20))
+		fmt.Printf("%.1f kPa %v\n", p.In(units.Kilopascal), err)
+	}
+	// Output:
+	// 2.3 kPa <nil>
+	// 2.3 kPa <nil>
+}
+
+// Oil in a small isolated circuit answers much faster than its exchange time: the gas
+// holds little water.
+func ExampleOil_Rise() {
+	law, _ := moisture.FitSaturation( // invented, of the order of an ester oil
+		moisture.SaturationPoint{Temperature: units.Celsius(20), Content: 1500e-6},
+		moisture.SaturationPoint{Temperature: units.Celsius(60), Content: 3000e-6})
+	oil := moisture.Oil{Mass: 0.5, WaterContent: 50e-6, Law: law, Exchange: time.Hour}
+	rise, err := oil.Rise(8*units.Litre, units.Celsius(20), 66)
+	fmt.Printf("to %.0f Pa, time constant %.0f min %v\n", float64(rise.Final), rise.TimeConstant.Minutes(), err)
+	// Output: to 76 Pa, time constant 9 min <nil>
+}
+
+// Rule of the vacuum-technology handbook, formula 1-32: metal outgasses
+// as 1/t. Steel with 3e-6 Pa m³/(s m²) after one hour (from memory) gives a tenth of it
+// after ten.
+func ExampleOutgassing_Throughput() {
+	steel := moisture.Outgassing{Law: moisture.Metal, AfterOneHour: 3e-6, Area: 2}
+	q, err := steel.Throughput(10 * time.Hour)
+	fmt.Printf("%.1e Pa m³/s %v\n", float64(q), err)
+	// Output: 6.0e-07 Pa m³/s <nil>
+}
+
+// Ten milligrams of water, most of it in the oil, against a limit of 10 mg/kg for a
+// charge of 1.2 kg.
+func ExampleDryness_Against() {
+	d, _ := moisture.DrynessOf([]moisture.StoredWater{
+		{Name: "low spot", Content: moisture.Content{Liquid: 1 * units.Milligram}},
+		{Name: "oil", Content: moisture.Content{Dissolved: 9 * units.Milligram}},
+	}, 0, 1.2)
+	j, err := d.Against(10 * units.MilligramPerKilogram)
+	fmt.Printf("%.1f mg/kg, within the limit: %v %v\n", float64(d.PerCharge)*1e6, j.Within, err)
+	// Output: 8.3 mg/kg, within the limit: true <nil>
 }

@@ -132,7 +132,7 @@ func vapoured(pick func(VapourState) float64) func(args) (float64, error) {
 // quantities is everything that the two files name.
 func quantities() map[string][]quantity {
 	all := pureWater()
-	for _, more := range []map[string][]quantity{humidAir()} {
+	for _, more := range []map[string][]quantity{humidAir(), places()} {
 		maps.Copy(all, more)
 	}
 	return all
