@@ -193,16 +193,18 @@ func (j *judge) fit() {
 		temperature: float64(j.o.SiteTemperature), driftK: max(float64(j.o.Drift), 0), step: j.rounding(),
 	}
 	j.fits, j.f.Record.Outliers = q.fit()
-	j.best = j.fits.best()
-	s := j.fits.sys
 	if j.o.Drift > 0 {
 		j.drift = mean(r.p) * float64(j.o.Drift) / float64(j.o.SiteTemperature)
 	}
-	j.post = j.fits.weigh(limits{
-		rise:  j.psatHigh * (1 + gaugeError),
-		fall:  max(r.p[0], 1e-9),
-		widen: widening(j.o.Confidence, s.effective(), parameters(j.best.model)),
-	})
+	j.bound(limits{rise: j.psatHigh * (1 + gaugeError), fall: max(r.p[0], 1e-9)})
+}
+
+// bound finds the interval of the leak from the fits.
+func (j *judge) bound(lim limits) {
+	j.best = j.fits.best()
+	s := j.fits.sys
+	lim.widen = widening(j.o.Confidence, s.effective(), parameters(j.best.model))
+	j.post = j.fits.weigh(lim)
 	tail := (1 - j.o.Confidence) / 2
 	j.lo, j.hi = j.post.quantile(tail), j.post.quantile(1-tail)
 	toFlow := j.volume / s.dur

@@ -10,7 +10,9 @@ const numericalFloor = 1e-6
 // tiny keeps a perfect vacuum from having no noise at all, Pa.
 const tiny = 1e-12
 
-// problem is what is fitted: pressures p (Pa) less offset, the column of the
+// problem is what is fitted: pressures p less offset (Pa), or the fall of the
+// pressure with minus the pressure as offset, so that a loss fits like a gain;
+// the column of the
 // leak, and a temperature (K) that drifts by driftK.
 type problem struct {
 	t, p, leak  []float64
@@ -66,10 +68,10 @@ func (q *problem) fit() (f *fits, outliers int) {
 func (s *system) firstSigma() {
 	top := 0.0
 	for _, y := range s.y {
-		top = max(top, y+s.offset)
+		top = max(top, math.Abs(y+s.offset))
 	}
 	for i, y := range s.y {
-		s.sigma[i] = 1e-3*(y+s.offset) + 3e-4*top + tiny
+		s.sigma[i] = 1e-3*math.Abs(y+s.offset) + 3e-4*top + tiny
 	}
 }
 
@@ -247,6 +249,6 @@ func (s *system) rescale(f *fits) {
 	best := f.best()
 	scale := math.Sqrt(best.sol.chi2 / max(float64(len(s.t)-parameters(best.model)), 1))
 	for i := range s.sigma {
-		s.sigma[i] = max(s.sigma[i]*scale, numericalFloor*(s.y[i]+s.offset), s.rounding, tiny)
+		s.sigma[i] = max(s.sigma[i]*scale, numericalFloor*math.Abs(s.y[i]+s.offset), s.rounding, tiny)
 	}
 }

@@ -6,7 +6,7 @@ import "math"
 // with variance σ² and lag-1 correlation, and the columns all models share.
 type system struct {
 	t, y   []float64 // s; Pa less offset
-	offset float64   // Pa, what was taken from y
+	offset float64   // Pa, what was taken from y; |y + offset| is the pressure
 	leak   []float64 // column of the leak: time, or time under its law, as a share of the duration
 	dur    float64   // s
 	step   float64   // median step, s
