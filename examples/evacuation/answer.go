@@ -23,12 +23,13 @@ type answer struct {
 	alone *purge.Record
 	rise  *riseAnswer
 	rules []ruled
-	// interrupted is why the work ended early.
-	interrupted error
+	// stopped is why the work ended early: an interruption, or an error in the
+	// middle of a run.
+	stopped error
 }
 
-// answer works out all parts. An error is about the input; an interruption is
-// none and leaves its mark in the answer.
+// answer works out all parts. An error is about the input; what ends a run
+// halfway leaves its mark in the answer, and what was computed is kept.
 func (q *question) answer(ctx context.Context, p *progress) (*answer, error) {
 	a := &answer{question: q}
 	if q.log != nil {
@@ -41,11 +42,10 @@ func (q *question) answer(ctx context.Context, p *progress) (*answer, error) {
 	if q.job == nil {
 		return a, nil
 	}
-	err := a.procedures(ctx, p)
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		a.interrupted, err = err, nil
+	if a.stopped = a.procedures(ctx, p); errors.Is(a.stopped, purge.ErrJob) {
+		return nil, a.stopped
 	}
-	return a, err
+	return a, nil
 }
 
 // procedures compares the job's procedures and looks at what the better one
@@ -61,8 +61,8 @@ func (a *answer) procedures(ctx context.Context, p *progress) error {
 	if !ok {
 		a.noHinges = "No procedure could be carried out to its end, so nothing was varied."
 	} else {
-		p.say("running %q again with one input changed at a time", best.Procedure)
-		a.noHinges = "The variations were interrupted."
+		defer p.during("running %q again with one input changed at a time", best.Procedure)()
+		a.noHinges = "The variations were not finished."
 		if a.hinges, err = purge.Hinges(ctx, a.job, a.bestProcedure(), nil); err != nil {
 			return err
 		}
@@ -70,7 +70,7 @@ func (a *answer) procedures(ctx context.Context, p *progress) error {
 			return err
 		}
 		a.noHinges = ""
-		if err = a.withoutBreaks(ctx); err != nil {
+		if err := a.withoutBreaks(ctx); err != nil {
 			return err
 		}
 	}

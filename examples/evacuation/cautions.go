@@ -12,7 +12,7 @@ func cautions(a *answer) []string {
 		"Local codes, the equipment maker's instructions and licensed practice come first; this report replaces none of them.",
 		"Nitrogen: cylinder fastened upright, pressure regulator and relief valve, never above the rating of the weakest part; never oxygen or compressed air, which can explode with oil. It displaces the air to breathe in closed rooms: ventilate.",
 		"Recover the refrigerant before opening a circuit. Flammable refrigerants: no ignition source, ventilate, and purge before any flame.",
-		"Switch off and lock out before working; never run a compressor or apply power to its terminals under vacuum. Pumps, brazed joints and discharge lines are hot.",
+		"Switch off and lock out before working; never run a compressor or apply power to its terminals under vacuum. Pumps, brazed joints and discharge lines may be hot.",
 	}
 	if a.job != nil && !a.job.Rating.IsZero() {
 		out = append(out, fmt.Sprintf("The pressure rating in this job, %s, was taken as stated. Check it on the name plates.", a.job.Rating))
@@ -28,7 +28,7 @@ func (a *answer) leftOut(d *document, full bool) {
 	d.heading("What the models leave out")
 	list := []string{
 		"Water dissolved in oil, held by a desiccant or adsorbed on walls: a job cannot state it yet, so the water left is that of puddles and vapour only.",
-		"What water in the pump's oil does to the pump's lowest pressure.",
+		"What water in the pump's oil does to the pump's lowest pressure, and the pump's own residual gas: its lowest pressure stops every gas alike, so the last milligrams are uncertain.",
 		"How a thermal gauge's reading depends on the kind of gas: the gauge here reads the true total pressure.",
 		"Temperatures that change: every wall keeps its temperature.",
 		"Nothing here has been checked against measurements on the circuit of this job.",

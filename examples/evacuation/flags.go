@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -38,7 +39,7 @@ func parseFlags(args []string, w io.Writer) (*inputs, error) {
 	f.StringVar(&in.rise.pressure, "log-pressure-unit", "", "")
 	f.StringVar(&in.rise.timing, "log-time-unit", "", "")
 	if err := f.Parse(args); err != nil {
-		if err == flag.ErrHelp {
+		if errors.Is(err, flag.ErrHelp) {
 			if _, printErr := fmt.Fprint(w, helpText()); printErr != nil {
 				return nil, printErr
 			}

@@ -48,8 +48,11 @@ func (in *inputs) load() (*question, error) {
 			return nil, err
 		}
 	}
-	if q.log != nil {
+	switch {
+	case q.log != nil:
 		return q, q.riseOptions(&in.rise)
+	case in.rise != riseInputs{}:
+		return nil, fmt.Errorf("-volume, -temperature, -leak-limit and the -log-... units are for a rise record: give -log as well")
 	}
 	return q, nil
 }

@@ -12,6 +12,8 @@ import (
 // and values, 2 for flags, and nothing on standard output.
 func TestBadInput(t *testing.T) {
 	scenarioText := string(scenarioJob)
+	_, procedures, found := strings.Cut(scenarioText, `"procedures"`)
+	require.True(t, found)
 	job := func(old, text string) func(*testing.T) []string {
 		return func(t *testing.T) []string {
 			require.Contains(t, scenarioText, old)
@@ -60,7 +62,8 @@ func TestBadInput(t *testing.T) {
 		{"no such node", job(`"to": "low side"`, `"to": "lowside"`), 1, []string{"expansion valve", "lowside"}},
 		{"node without link", job(`{"name": "tee", "volume": "0.25 L"},`, `{"name": "tee", "volume": "0.25 L"}, {"name": "drier", "volume": "1 L"},`), 1, []string{"drier", "no link"}},
 		{"two kinds in a step", job(`{"isolate": {}}`, `{"isolate": {}, "hold": {"for": "1 min"}}`), 1, []string{"exactly one of"}},
-		{"no procedure", job(scenarioText[strings.Index(scenarioText, `"procedures"`):], `"procedures": []}`), 1, []string{"procedures", "at least one"}},
+		{"no procedure", job(procedures, `: []}`), 1, []string{"procedures", "at least one"}},
+		{"rise flags without a record", flags("-job", "scenario.json", "-volume", "8 L"), 1, []string{"-volume", "-log"}},
 		{"empty log", log(""), 1, []string{"log.csv"}},
 		{"log without pressure unit", log("time [s];pressure\n0;1\n"), 1, []string{"log.csv:1", "unit", "micron", "-log-pressure-unit"}},
 		{"log without a job", flags("-log", "rise.csv"), 1, []string{"-volume"}},

@@ -16,7 +16,7 @@ import (
 // Exit codes.
 const (
 	exitGood        = 0
-	exitInput       = 1 // bad input, or files that cannot be written
+	exitInput       = 1 // bad input, files that cannot be written, or a run that broke off
 	exitUsage       = 2
 	exitInterrupted = 130
 )
@@ -57,11 +57,20 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		complain(stderr, err)
 		return exitInput
 	}
-	if a.interrupted != nil {
-		complain(stderr, fmt.Errorf("interrupted; what was computed until then is above and in %s", in.out))
+	return a.exit(in.out, stderr)
+}
+
+// exit says on stderr why the work ended early, if it did.
+func (a *answer) exit(out string, stderr io.Writer) int {
+	switch {
+	case a.stopped == nil:
+		return exitGood
+	case errors.Is(a.stopped, context.Canceled):
+		complain(stderr, fmt.Errorf("interrupted; what was computed until then is above and in %s", out))
 		return exitInterrupted
 	}
-	return exitGood
+	complain(stderr, fmt.Errorf("%w; what was computed until then is above and in %s", a.stopped, out))
+	return exitInput
 }
 
 // complain prints an error in one line.

@@ -160,8 +160,8 @@ func TestInterrupted(t *testing.T) {
 	p := startIn(ctx, t.TempDir())
 	require.Equal(t, exitInterrupted, p.code)
 	require.Equal(t, 1, strings.Count(p.stderr, "\n"), p.stderr)
-	require.Contains(t, p.stdout, "INTERRUPTED")
-	require.Contains(t, p.stdout, "Not decided: the run was interrupted.")
+	require.Contains(t, p.stdout, "STOPPED EARLY (step 1")
+	require.Contains(t, p.stdout, "Not decided: the work stopped early.")
 	require.Contains(t, p.stdout, "What the rise test shows", "what was computed is kept")
 	require.FileExists(t, filepath.Join(p.out, "report.md"))
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	_ "embed"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -57,7 +58,7 @@ func readRules(text string) (ruleBook, error) {
 	book := ruleBook{}
 	for {
 		row, err := r.Read()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return book, nil
 		}
 		if err != nil {

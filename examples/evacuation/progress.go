@@ -25,6 +25,25 @@ func (p *progress) step(step int, title string, at time.Duration) {
 	p.say("step %d (%s), %s on the procedure's clock", step, title, took(at))
 }
 
+// during says every while that something is still under way, until the function
+// that it returns is called.
+func (p *progress) during(format string, args ...any) func() {
+	began, done := time.Now(), make(chan struct{})
+	go func() {
+		tick := time.NewTicker(progressEvery)
+		defer tick.Stop()
+		for {
+			select {
+			case <-done:
+				return
+			case <-tick.C:
+				p.say(format+", %.0f s", append(append([]any(nil), args...), time.Since(began).Seconds())...)
+			}
+		}
+	}()
+	return func() { close(done) }
+}
+
 // say prints a line when it is time for one.
 func (p *progress) say(format string, args ...any) {
 	p.mu.Lock()

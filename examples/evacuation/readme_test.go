@@ -30,6 +30,6 @@ func TestReadmeLinks(t *testing.T) {
 	links := regexp.MustCompile(`\]\(([^)]+)\)`).FindAllStringSubmatch(string(readme), -1)
 	require.NotEmpty(t, links)
 	for _, m := range links {
-		require.FileExists(t, filepath.Join("../..", m[1]))
+		require.FileExists(t, filepath.Join("..", "..", m[1]))
 	}
 }

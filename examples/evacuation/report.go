@@ -60,8 +60,8 @@ func (a *answer) opening(d *document) {
 	d.title("Evacuation report: " + a.job.Name)
 	d.say("%s", a.job.Note)
 	d.say("Site: %s ambient, %s, %s relative humidity.", pressure(a.ambient), a.job.Site.Temperature, a.job.Site.Humidity)
-	if a.interrupted != nil {
-		d.say("INTERRUPTED: this report holds what was computed until then.")
+	if a.stopped != nil {
+		d.say("STOPPED EARLY (%s): this report holds what was computed until then.", a.stopped)
 	}
 	for _, r := range a.records() {
 		if !r.Completed {
@@ -169,7 +169,7 @@ func (a *answer) steps(d *document, full bool, figures *figureSet) {
 				d.say("To know before trusting the gauge:")
 				d.list(r.Warnings)
 			}
-			d.say("Air and nitrogen left inside at the end: %s.", nitrogen(r.NonCondensable()))
+			d.say("Air and nitrogen left inside at the end: %s.", gasLeft(r.NonCondensable()))
 		}
 		figures.show(d, "pressure-"+slug(r.Procedure))
 	}
@@ -198,8 +198,8 @@ func (a *answer) choice(d *document) {
 	d.heading("Which procedure is better, and why")
 	best, ok := a.best()
 	switch {
-	case a.interrupted != nil && !ok:
-		d.say("Not decided: the run was interrupted.")
+	case a.stopped != nil && !ok:
+		d.say("Not decided: the work stopped early.")
 		return
 	case !ok:
 		d.say("None: %s.", a.comparison.Why)

@@ -47,6 +47,8 @@ func volume(v units.Volume) string { return digits(1e3*float64(v), 3) + " L" }
 func (a *answer) howLong() string {
 	f := &a.rise.finding
 	switch {
+	case f.Verdict == rise.Undetermined && f.DecideKnown && f.Decide <= f.Record.Duration:
+		return "It is already as long as one would plan it under these conditions; only a longer one can tell whether time alone decides."
 	case f.Verdict == rise.Undetermined && f.DecideKnown:
 		return fmt.Sprintf("It should have run for about %s.", took(f.Decide))
 	case f.Verdict == rise.Undetermined:
@@ -54,7 +56,7 @@ func (a *answer) howLong() string {
 	case a.rise.settled >= f.Record.Duration:
 		return "It was none too long: any shorter beginning of it that was tried gives another verdict."
 	}
-	return fmt.Sprintf("It was long enough: from %s on every longer beginning of it gives the same verdict, so about that long is needed.", took(a.rise.settled))
+	return fmt.Sprintf("It was long enough: from %s on every longer beginning of it that was tried gives the same verdict, so about that long is needed.", took(a.rise.settled))
 }
 
 // againstAssumption says so when the record shows a leak that the procedures
@@ -85,7 +87,7 @@ func riseDetails(f *rise.Finding, log *trace.Log) []string {
 	}
 	for m, p := range f.Models {
 		if p >= 0.005 {
-			out = append(out, fmt.Sprintf("Probability of the law \"%s\": %s.", rise.Model(m), percent(p)))
+			out = append(out, fmt.Sprintf("Probability of the law %q: %s.", rise.Model(m).String(), percent(p)))
 		}
 	}
 	for _, s := range f.Assumptions {

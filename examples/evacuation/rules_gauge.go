@@ -27,7 +27,7 @@ func (b *bench) compoundGauge() (ruled, error) {
 			continue
 		}
 		share := float64(s.Time-pull.Start) / float64(pull.Duration())
-		reason := fmt.Sprintf("the %s passes it (%s) %s into the first pull of %q, which lasts %s",
+		reason := fmt.Sprintf("the %s passes it (%s) %s into the first pull of %q, which lasts %s (its first quarter counts as early)",
 			rec.SystemNode, pressure(depth), took(s.Time-pull.Start), rec.Procedure, took(pull.Duration()))
 		if share < 0.25 {
 			return ruled{"", rule, agrees, reason}, nil

@@ -31,13 +31,16 @@ func (b *bench) breaking() (ruled, error) {
 	}
 	grown := after.Stored.Total() - before.Stored.Total()
 	reason := fmt.Sprintf("before the first break in %q the gas in the %s is %s water vapour", rec.Procedure, rec.SystemNode, percent(float64(inside.Vapour)))
-	if limit.Bound == purge.Bounded {
+	switch limit.Bound {
+	case purge.Bounded:
 		reason += fmt.Sprintf(". Well mixed it cannot condense at any pressure; pushed ahead without mixing it would from %s on", pressure(limit.Pressure))
+	case purge.AlreadyWet:
+		reason += ", which condenses on that wall already"
 	}
 	if grown > 1e-9 {
 		return ruled{"", rule, agrees, reason + fmt.Sprintf(". In the run %s more is in the stores after the break", grams(grown))}, nil
 	}
-	return ruled{"", rule, differs, reason + ". In the run, with mixing as the passages allow, the break adds nothing to the stores; mind the rating, not condensation"}, nil
+	return ruled{"", rule, differs, reason + ". In the run, with mixing as the passages allow, the break adds nothing to the stores"}, nil
 }
 
 // holding asks what a hold after a break was good for.
@@ -154,7 +157,7 @@ func (b *bench) ice() (ruled, error) {
 	if most < 1e-6 {
 		return ruled{"", rule, agrees, fmt.Sprintf("with %s of free water at the start no ice forms", grams(start))}, nil
 	}
-	return ruled{"", rule, differs, fmt.Sprintf("with %s of free water at the start up to %s freezes (%q): vapour leaves faster than heat comes in", grams(start), grams(most), where)}, nil
+	return ruled{"", rule, differs, fmt.Sprintf("with %s of free water at the start there are up to %s of ice (%q)", grams(start), grams(most), where)}, nil
 }
 
 // firstStage finds the first stage of a kind, in the better procedure if it has

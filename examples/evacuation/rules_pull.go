@@ -121,8 +121,11 @@ func (b *bench) ballast() (ruled, error) {
 	if own, ownOut := movedOut(best); own != oil {
 		reason += fmt.Sprintf("; as the job has it, %s of %s", grams(own), grams(ownOut))
 	}
-	if out > 0 && oil > out/20 {
-		return ruled{"", rule, differs, reason + ". While liquid or ice is left the vapour comes below that pressure"}, nil
+	switch {
+	case out > 0 && oil > out/20 && hasPuddle(b.job):
+		return ruled{"", rule, differs, reason + ". While liquid or ice is left, vapour goes on coming below that pressure"}, nil
+	case out > 0 && oil > out/20:
+		return ruled{"", rule, differs, reason}, nil
 	}
 	return ruled{"", rule, agrees, reason}, nil
 }

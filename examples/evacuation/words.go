@@ -79,17 +79,28 @@ func digits(x float64, n int) string {
 }
 
 // leak words a throughput.
-func leak(q units.Throughput) string { return fmt.Sprintf("%.2g Pa·m³/s", float64(q)) }
+func leak(q units.Throughput) string { return fmt.Sprintf("%.3g Pa·m³/s", float64(q)) }
 
 // normalLitres is an amount of gas in litres at 0 °C and 101325 Pa.
 func normalLitres(n units.Amount) float64 { return float64(units.Normal().Volume(n)) * 1e3 }
 
 // nitrogen words an amount of nitrogen both ways.
 func nitrogen(n units.Amount) string {
-	if n == 0 {
+	switch {
+	case math.Abs(float64(n)) < 1e-12: // round-off of either sign
 		return "none"
+	case n < 1e-3:
+		return fmt.Sprintf("%s µmol (%s NmL)", digits(1e6*float64(n), 3), digits(1e3*normalLitres(n), 3))
 	}
 	return fmt.Sprintf("%s mol (%s NL)", digits(float64(n), 3), digits(normalLitres(n), 3))
+}
+
+// gasLeft words the air and nitrogen left in a circuit.
+func gasLeft(n units.Amount) string {
+	if n < 1e-9 {
+		return "less than 0.001 µmol"
+	}
+	return nitrogen(n)
 }
 
 // percent words a share.
