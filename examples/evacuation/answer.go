@@ -151,6 +151,10 @@ func (a *answer) aloneWords() string {
 	if !a.alone.Completed {
 		return fmt.Sprintf("the last pull of %q alone, without the steps before it, does not get there: %s", best.Procedure, a.alone.Reason)
 	}
-	return fmt.Sprintf("the last pull of %q and what follows, without the steps before, would take %s and leave %s; with them it takes %s and leaves %s",
+	text := fmt.Sprintf("the last pull of %q and what follows, without the steps before, would take %s and leave %s; with them it takes %s and leaves %s",
 		best.Procedure, took(a.alone.Took()), a.leaves(a.alone.WaterLeft()), took(best.Took()), a.leaves(best.WaterLeft()))
+	if more := best.Took() - a.alone.Took(); relativeShift(a.alone.Took(), best.Took()) > 0.01 && more > 0 && a.dryEnough(a.alone) == a.dryEnough(best) {
+		text += fmt.Sprintf(". So the steps before cost %s and %s of nitrogen here", took(more), nitrogen(best.Nitrogen()-a.alone.Nitrogen()))
+	}
+	return text
 }

@@ -197,3 +197,14 @@ func TestOwnLogWithDecimalComma(t *testing.T) {
 	require.Equal(t, exitGood, p.code, p.stderr)
 	require.Contains(t, p.stdout, "Verdict: UNDETERMINED. No verdict: 1 usable reading")
 }
+
+// A job with a sweep, a cold node and an assumed leak, and a record to go with it.
+func TestSweepJob(t *testing.T) {
+	p := start(t, "-job", "../../testdata/jobs/sweep.json", "-log", "rise.csv", "-leak-limit", "1 micron/min")
+	require.Equal(t, exitGood, p.code, p.stderr)
+	require.NotRegexp(t, notNumbers, p.stdout)
+	require.Regexp(t, `per charge of 2\.1 kg`, p.stdout)
+	require.Contains(t, p.stdout, "out by vent")
+	require.Contains(t, p.stdout, "The procedures above were run with a leak of 1e-05 Pa·m³/s.")
+	require.Contains(t, p.stdout, "slow sweep")
+}

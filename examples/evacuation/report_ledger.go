@@ -86,8 +86,12 @@ func closing(l *vacuum.Ledger) string {
 	if base == 0 {
 		return "There was no water at all."
 	}
-	return fmt.Sprintf("%s at the start and %s entered; %s left and %s is inside: closed to %.0e of it.",
-		grams(l.InitialWater()), grams(l.Entered()), grams(l.Left()), grams(l.Inside()), math.Max(math.Abs(float64(l.Residual()))/base, 1e-17))
+	closed := "the balance closes exactly"
+	if off := math.Abs(float64(l.Residual())) / base; off > 0 {
+		closed = fmt.Sprintf("the balance closes within %.0e of it", off)
+	}
+	return fmt.Sprintf("%s at the start and %s entered; %s left and %s is inside: %s.",
+		grams(l.InitialWater()), grams(l.Entered()), grams(l.Left()), grams(l.Inside()), closed)
 }
 
 // form is a form of water with its mass in a state.
@@ -133,13 +137,14 @@ func formCells(names []string, vapour units.Mass, stored moisture.Content) []str
 	return cells
 }
 
-// waysOf are the ways that moved water in any stage, in order of appearance.
+// waysOf are the ways that moved more than a nanogram of water in any stage, in
+// order of appearance.
 func waysOf(r *purge.Record) []string {
 	var ways []string
 	seen := map[string]bool{}
 	for i := range r.Stages {
 		for _, m := range r.Stages[i].Moved {
-			if w := way(m); !seen[w] {
+			if w := way(m); !seen[w] && m.Water > 1e-12 {
 				seen[w] = true
 				ways = append(ways, w)
 			}

@@ -23,8 +23,8 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
 		return
 	}
-	d.say("In the isolated %s (%s) a leak of %s raises the pressure by %s micron a minute, one at the limit by %s. Intervals are at %s confidence.",
-		volume(a.question.rise.Volume), a.volumeFrom, leak(f.Leak.Best), a.perMinute(f.Leak.Best), a.perMinute(f.Limit), percent(f.Confidence))
+	d.say("In the isolated %s (%s) the limit is a rise of %s micron a minute; the likeliest leak, %s, makes one of %s. Intervals are at %s confidence.",
+		volume(a.question.rise.Volume), a.volumeFrom, a.perMinute(f.Limit), leak(f.Leak.Best), a.perMinute(f.Leak.Best), percent(f.Confidence))
 	d.say("The record lasts %s, from %s to %s, in %s. %s", took(f.Record.Duration), pressure(f.Record.First), pressure(f.Record.Last),
 		plural(f.Record.Usable, "usable reading"), a.howLong())
 	d.say("%s", a.againstAssumption())
@@ -129,9 +129,11 @@ func (a *answer) hinging(d *document, full bool) {
 	}
 	if len(t.rows) > 0 {
 		d.table(t)
+	} else {
+		d.say("No input that was varied moves the time, or the water against its limit, by 1 %%.")
 	}
 	if len(small) > 0 {
-		d.say("Less important, each changed in the same way: %s.", listed(small))
+		d.say("Changed as well, with less effect: %s. All runs are in report.md.", listed(small))
 	}
 	switch {
 	case a.fade == nil:
