@@ -206,5 +206,5 @@ func TestSweepJob(t *testing.T) {
 	require.Regexp(t, `per charge of 2\.1 kg`, p.stdout)
 	require.Contains(t, p.stdout, "out by vent")
 	require.Contains(t, p.stdout, "The procedures above were run with a leak of 1e-05 Pa·m³/s.")
-	require.Contains(t, p.stdout, "slow sweep")
+	require.Contains(t, p.stdout, "Slow sweep differs: ")
 }
