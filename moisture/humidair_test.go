@@ -36,21 +36,27 @@ func has(in args, key string) bool { _, ok := in[key]; return ok }
 func humidAir() map[string][]quantity {
 	ratio := ofAir(func(a HumidAir, _ args) (float64, error) { return a.HumidityRatio(), nil })
 	return map[string][]quantity{
-		"humidity ratio":               {{"AirAtHumidity", ratio}},
+		"humidity ratio":               {{"AirAtHumidity HumidAir.HumidityRatio", ratio}},
 		"humidity ratio at dew point":  {{"AirAtPoint", ratio}},
-		"relative humidity":            {{"AirAtRatio", ofAir(func(a HumidAir, _ args) (float64, error) { return float64(a.RelativeHumidity()), nil })}},
-		"specific volume of humid air": {{"AirAtHumidity", ofAir(func(a HumidAir, _ args) (float64, error) { return a.SpecificVolume(), nil })}},
-		"water density of humid air":   {{"AirAtHumidity", ofAir(func(a HumidAir, _ args) (float64, error) { return float64(a.WaterDensity()), nil })}},
-		"dew or frost point": {{"AirAtRatio", ofAir(func(a HumidAir, _ args) (float64, error) {
+		"relative humidity":            {{"AirAtRatio HumidAir.RelativeHumidity", ofAir(func(a HumidAir, _ args) (float64, error) { return float64(a.RelativeHumidity()), nil })}},
+		"specific volume of humid air": {{"HumidAir.SpecificVolume", ofAir(func(a HumidAir, _ args) (float64, error) { return a.SpecificVolume(), nil })}},
+		"water density of humid air":   {{"HumidAir.WaterDensity", ofAir(func(a HumidAir, _ args) (float64, error) { return float64(a.WaterDensity()), nil })}},
+		"dew or frost point": {{"AirAtRatio HumidAir.Point", ofAir(func(a HumidAir, _ args) (float64, error) {
 			t, _, err := a.Point()
 			return float64(t), err
 		})}},
 		"enhancement factor": {{"EnhancementFactor", func(a args) (float64, error) { return EnhancementFactor(a.t(), a.p()) }}},
-		"intake through a port": {{"AirAtHumidity", ofAir(func(a HumidAir, in args) (float64, error) {
+		"dew point":          {{"HumidAir.DewPoint", ofAir(func(a HumidAir, _ args) (float64, error) { t, err := a.DewPoint(); return float64(t), err })}},
+		"frost point":        {{"HumidAir.FrostPoint", ofAir(func(a HumidAir, _ args) (float64, error) { t, err := a.FrostPoint(); return float64(t), err })}},
+		"water in a volume of air": {{"HumidAir.WaterIn", ofAir(func(a HumidAir, in args) (float64, error) {
+			m, err := a.WaterIn(units.Volume(in["v"]))
+			return float64(m), err
+		})}},
+		"intake through a port": {{"Port.Intake", ofAir(func(a HumidAir, in args) (float64, error) {
 			m, err := Port{units.Length(in["bore"]), units.Length(in["length"])}.Intake(a, units.Volume(in["v"]), time.Duration(in["open"]*1e9))
 			return float64(m), err
 		})}},
-		"intake rate through a port": {{"AirAtHumidity", ofAir(func(a HumidAir, in args) (float64, error) {
+		"intake rate through a port": {{"Port.IntakeRate", ofAir(func(a HumidAir, in args) (float64, error) {
 			m, err := Port{units.Length(in["bore"]), units.Length(in["length"])}.IntakeRate(a, 0)
 			return float64(m), err
 		})}},

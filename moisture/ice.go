@@ -140,6 +140,16 @@ func IceTemperatureR1408() Correlation {
 	}
 }
 
+// IceSlopeR1408 is dp/dT of R14-08 eq 6, Pa/K, from the temperature in K.
+func IceSlopeR1408() Correlation {
+	return Correlation{
+		name: "moisture.IceSlopeR1408", arg: "t", argUnit: "K", unit: "Pa/K",
+		lo: iceMinT, hi: iceMaxT, eval: iceSlope,
+		source:      "IAPWS R14-08(2011), eq 6 differentiated",
+		uncertainty: "as of the pressure equation",
+	}
+}
+
 // MeltingPressure returns the pressure in Pa at which ice Ih melts at t,
 // 251.165 to 273.16 K; R14-08 eq 1. Ice Ih melts at a lower temperature under
 // pressure. Outside the range the error is a RangeError.

@@ -133,3 +133,13 @@ func SaturationSlope(t units.Temperature) (slope float64, phase Phase, err error
 	slope, err = inRange("moisture.SaturationSlope", t, iceMinT, liquidMaxT, f)
 	return slope, phaseUnless(err, phase), err
 }
+
+// LiquidSlopeR797 is dp/dT of R7-97 eq 30, Pa/K, from the temperature in K.
+func LiquidSlopeR797() Correlation {
+	return Correlation{
+		name: "moisture.LiquidSlopeR797", arg: "t", argUnit: "K", unit: "Pa/K",
+		lo: liquidMinT, hi: liquidMaxT, eval: liquidSlope,
+		source:      "IAPWS R7-97(2012), eq 29 differentiated",
+		uncertainty: "within 0.1 % of SR1-86 from 0.01 to 100 °C",
+	}
+}

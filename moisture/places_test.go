@@ -34,9 +34,26 @@ func places() map[string][]quantity {
 			return float64(q), err
 		}
 	}
+	released := func(law OutgassingLaw) func(args) (float64, error) {
+		return func(a args) (float64, error) {
+			n, err := Outgassing{law, a["q"], units.Area(a["area"])}.Released(time.Duration(a["from"]*1e9), time.Duration(a["to"]*1e9), a.t())
+			return float64(n), err
+		}
+	}
+	dried := func(a args) (Dryness, error) {
+		return DrynessOf([]StoredWater{{"low spot", Content{Liquid: units.Mass(a["water"])}}}, 0, units.Mass(a["charge"]))
+	}
 	return map[string][]quantity{
 		"plateau temperature": {{"DryingPlateau", plateau(func(p Plateau) float64 { return float64(p.Temperature) })}},
 		"plateau pressure":    {{"DryingPlateau", plateau(func(p Plateau) float64 { return float64(p.Pressure) })}},
+		"time of plateau": {{"Plateau.Time", func(a args) (float64, error) {
+			p, err := DryingPlateau(units.HeatConductance(a["supply"]), units.VolumeFlow(a["speed"]), units.Temperature(a["wall"]))
+			if err != nil {
+				return 0, err
+			}
+			d, err := p.Time(units.Mass(a["m"]))
+			return d.Seconds(), err
+		}}},
 		"freezing speed": {{"FreezingSpeed", func(a args) (float64, error) {
 			s, err := FreezingSpeed(units.HeatConductance(a["supply"]), units.Temperature(a["wall"]))
 			return float64(s), err
@@ -52,7 +69,7 @@ func places() map[string][]quantity {
 			d, err := MeltingTime(units.Mass(a["m"]), units.HeatConductance(a["supply"]), units.Temperature(a["wall"]))
 			return d.Seconds(), err
 		}}},
-		"saturation content of oil": {{"FitSaturation", func(a args) (float64, error) {
+		"saturation content of oil": {{"FitSaturation SaturationLaw.Content", func(a args) (float64, error) {
 			l, err := law(a)
 			if err != nil {
 				return 0, err
@@ -60,7 +77,7 @@ func places() map[string][]quantity {
 			w, err := l.Content(a.t())
 			return float64(w), err
 		}}},
-		"vapour pressure over oil": {{"FitSaturation", func(a args) (float64, error) {
+		"vapour pressure over oil": {{"FitSaturation SaturationLaw.VapourPressure", func(a args) (float64, error) {
 			l, err := law(a)
 			if err != nil {
 				return 0, err
@@ -83,11 +100,53 @@ func places() map[string][]quantity {
 			return float64(w), err
 		}}},
 		"water per charge": {{"DrynessOf", func(a args) (float64, error) {
-			d, err := DrynessOf([]StoredWater{{"low spot", Content{Liquid: units.Mass(a["water"])}}}, 0, units.Mass(a["charge"]))
+			d, err := dried(a)
 			return float64(d.PerCharge), err
 		}}},
-		"outgassing of metal":     {{"", outgassing(Metal)}},
-		"outgassing of elastomer": {{"", outgassing(Elastomer)}},
+		"ratio to a limit": {{"Dryness.Against", func(a args) (float64, error) {
+			d, err := dried(a)
+			if err != nil {
+				return 0, err
+			}
+			j, err := d.Against(units.MassFraction(a["limit"]))
+			return j.Ratio, err
+		}}},
+		"ratio to a drier": {{"Dryness.AgainstDrier", func(a args) (float64, error) {
+			d, err := dried(a)
+			if err != nil {
+				return 0, err
+			}
+			j, err := d.AgainstDrier(units.Mass(a["capacity"]))
+			return j.Ratio, err
+		}}},
+		"frost point of a charge": {{"Dryness.Point", func(a args) (float64, error) {
+			d, err := dried(a)
+			if err != nil {
+				return 0, err
+			}
+			t, _, err := d.Point(units.MolarMass(a["M"]), a.p())
+			return float64(t), err
+		}}},
+		"rise from oil": {{"Rise.At", func(a args) (float64, error) {
+			l, err := law(a)
+			if err != nil {
+				return 0, err
+			}
+			oil := Oil{
+				Mass: units.Mass(a["m"]), WaterContent: units.MassFraction(a["w"]), Law: l,
+				Exchange: time.Duration(a["exchange"] * 1e9),
+			}
+			r, err := oil.Rise(units.Volume(a["v"]), a.t(), units.Pressure(a["start"]))
+			if err != nil {
+				return 0, err
+			}
+			p, err := r.At(time.Duration(a["open"] * 1e9))
+			return float64(p), err
+		}}},
+		"released by metal":       {{"Outgassing.Released", released(Metal)}},
+		"released by elastomer":   {{"Outgassing.Released", released(Elastomer)}},
+		"outgassing of metal":     {{"Outgassing.Throughput", outgassing(Metal)}},
+		"outgassing of elastomer": {{"Outgassing.Throughput", outgassing(Elastomer)}},
 	}
 }
 

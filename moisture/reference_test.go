@@ -42,7 +42,7 @@ func toSI(t *testing.T, unit string) (factor, offset float64) {
 		"": 1, "K": 1, "Pa": 1, "kPa": 1e3, "MPa": 1e6, "micron": 101325.0 / 760000, "Pa/K": 1,
 		"kg/m3": 1, "m3/kg": 1, "J/kg": 1, "kJ/kg": 1e3, "J/(kg K)": 1, "kJ/(kg K)": 1e3, "cm2/s": 1e-4,
 		"uPa s": 1e-6, "mW/(m K)": 1e-3, "kg/kg": 1, "mg/kg": 1e-6, "%": 0.01, "m": 1, "m3": 1, "kg": 1,
-		"g": 1e-3, "s": 1, "h": 3600, "W/K": 1, "m2": 1, "mol/s": 1, "kg/s": 1, "m3/s": 1, "kg/mol": 1,
+		"g": 1e-3, "mol": 1, "s": 1, "h": 3600, "W/K": 1, "m2": 1, "mol/s": 1, "kg/s": 1, "m3/s": 1, "kg/mol": 1,
 		"Pa m3/s": 1, "kg/(m2 s)": 1, "Pa m3/(s m2)": 1, "J/mol": 1, "MW/m2": 1e6, "mm": 1e-3,
 	}
 	f, ok := factors[unit]
@@ -99,7 +99,7 @@ func readRows(t *testing.T) []referenceRow {
 // quantity ties the name of a row to the functions of the package that answer
 // it.
 type quantity struct {
-	function string // exported function that the rows check
+	function string // exported functions and methods that the rows check, by blanks
 	eval     func(a args) (float64, error)
 }
 
@@ -165,6 +165,11 @@ func pureWater() map[string][]quantity {
 		},
 		"saturation slope": {
 			{"SaturationSlope", func(a args) (float64, error) { v, _, err := SaturationSlope(a.t()); return v, err }},
+			{"LiquidSlopeR797", curve(LiquidSlopeR797(), "t")},
+		},
+		"saturation slope over ice": {
+			{"SaturationSlope", func(a args) (float64, error) { v, _, err := SaturationSlope(a.t()); return v, err }},
+			{"IceSlopeR1408", curve(IceSlopeR1408(), "t")},
 		},
 		"melting pressure": {
 			{"MeltingPressure", typed(MeltingPressure)},
@@ -187,14 +192,17 @@ func pureWater() map[string][]quantity {
 			{"SaturationSR186", saturated(func(s SaturationState) float64 { return float64(s.LiquidHeat) })},
 			{"LiquidEnthalpySR186", curve(LiquidEnthalpySR186(), "t")},
 		},
-		"SR1-86 vapour enthalpy": {{"SaturationSR186", saturated(func(s SaturationState) float64 { return float64(s.VapourHeat) })}},
-		"SR1-86 liquid entropy":  {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.LiquidEntropy })}},
-		"SR1-86 vapour entropy":  {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.VapourEntropy })}},
-		"ice density":            {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Density) })}},
-		"ice enthalpy":           {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Enthalpy) })}},
-		"ice entropy":            {{"IceProperties", iced(func(s IceState) float64 { return s.Entropy })}},
-		"ice heat capacity":      {{"IceProperties", iced(func(s IceState) float64 { return s.HeatCapacity })}},
-		"ice Gibbs energy":       {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Gibbs) })}},
+		"SR1-86 vapour enthalpy": {
+			{"SaturationSR186", saturated(func(s SaturationState) float64 { return float64(s.VapourHeat) })},
+			{"VapourEnthalpySR186", curve(VapourEnthalpySR186(), "t")},
+		},
+		"SR1-86 liquid entropy": {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.LiquidEntropy })}},
+		"SR1-86 vapour entropy": {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.VapourEntropy })}},
+		"ice density":           {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Density) })}},
+		"ice enthalpy":          {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Enthalpy) })}},
+		"ice entropy":           {{"IceProperties", iced(func(s IceState) float64 { return s.Entropy })}},
+		"ice heat capacity":     {{"IceProperties", iced(func(s IceState) float64 { return s.HeatCapacity })}},
+		"ice Gibbs energy":      {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Gibbs) })}},
 		"ice density at saturation": {
 			{"IceDensity", typed(IceDensity)},
 			{"IceDensityR1006", curve(IceDensityR1006(), "t")},
@@ -207,6 +215,9 @@ func pureWater() map[string][]quantity {
 				return 0, err
 			}
 			return 1 / float64(rho), nil
+		}}, {"SaturatedVapourDensityR695", func(a args) (float64, error) {
+			rho, err := SaturatedVapourDensityR695().At(a["t"])
+			return 1 / rho, err
 		}}},
 		"latent heat vaporisation": {
 			{"LatentHeatVaporisation", typed(LatentHeatVaporisation)},

@@ -109,6 +109,13 @@ func sr186LiquidHeat(t float64) float64 {
 	return alpha + t/sr186LiquidDensity(t)*slope
 }
 
+// sr186VapourHeat is SR1-86 eq 7 in J/kg.
+func sr186VapourHeat(t float64) float64 {
+	_, slope := sr186Pressure(t)
+	alpha, _ := sr186Alpha(t)
+	return alpha + t/sr186VapourDensity(t)*slope
+}
+
 func sr186Only(f func(float64) float64, name, unit, eq, uncertainty string) Correlation {
 	return Correlation{
 		name: name, arg: "t", argUnit: "K", unit: unit, lo: float64(TriplePoint), hi: liquidMaxT, eval: f,
@@ -140,4 +147,10 @@ func VapourDensitySR186() Correlation {
 // the temperature in K.
 func LiquidEnthalpySR186() Correlation {
 	return sr186Only(sr186LiquidHeat, "moisture.LiquidEnthalpySR186", "J/kg", "eq 6", "within 4 J/kg of IAPWS-95 from 0.01 to 100 °C")
+}
+
+// VapourEnthalpySR186 is SR1-86 eq 7: enthalpy of saturated vapour, J/kg, from the
+// temperature in K.
+func VapourEnthalpySR186() Correlation {
+	return sr186Only(sr186VapourHeat, "moisture.VapourEnthalpySR186", "J/kg", "eq 7", "within 0.4 kJ/kg of IAPWS-95 from 0.01 to 100 °C")
 }
