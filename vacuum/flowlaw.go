@@ -29,6 +29,7 @@ type law struct {
 	// The last call of flow, for near.
 	last   float64             // total flow, from the higher pressure
 	sign   float64             // its direction
+	slope  float64             // dΔp/dn there, set by tangent
 	peclet [MaxSpecies]float64 // of each species, and Bernoulli's function of it
 	back   [MaxSpecies]float64
 
@@ -113,7 +114,7 @@ func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 }
 
 // near is flow, linearised for pressures close to those of the last call of
-// flow: the direction is kept and the total flow follows by one step of
+// tangent: the direction is kept and the total flow follows by one step of
 // Newton's method. Differences of near and flow are derivatives even where the
 // pressures differ by less than the increment, at the foot of the root that
 // inertia makes.
@@ -129,8 +130,27 @@ func (l *law) near(p1, p2, out *[MaxSpecies]float64) {
 	x := l.mean(p1, p2, total1+total2)
 	r, h, _, perMole := l.coefficients(&x, total1, total2)
 	drop, slope := l.drop(l.last, r, h, perMole)
+	if l.slope > 0 {
+		slope = l.slope // else there was no gas at all
+	}
 	n := l.last - (drop-(total1-total2))/slope
 	l.species(p1, p2, &x, total1, total2, n, true, out)
+}
+
+// tangent is flow, with the slope that near needs besides.
+func (l *law) tangent(p1, p2, out *[MaxSpecies]float64) {
+	l.flow(p1, p2, out)
+	total1, total2 := l.sums(p1, p2)
+	l.slope = 0
+	if l.sign < 0 {
+		total1, total2 = total2, total1
+	}
+	if !(total1 > leastPressure) {
+		return
+	}
+	x := l.mean(p1, p2, total1+total2)
+	r, h, _, perMole := l.coefficients(&x, total1, total2)
+	_, l.slope = l.drop(l.last, r, h, perMole)
 }
 
 // sums are the total pressures at both sides.

@@ -65,7 +65,20 @@ func (p *part) flow(s *system, out []float64) {
 	}
 }
 
-// flowNear is flow at pressures a little beside those of the last call of flow,
+// flowTangent is flow, with what flowNear needs besides.
+func (p *part) flowTangent(s *system, out []float64) {
+	switch p.kind {
+	case innerLink:
+		p.law.tangent(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
+	case boundaryLink:
+		p.law.tangent(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
+		splitDirections(out, s.ns)
+	default:
+		p.flow(s, out)
+	}
+}
+
+// flowNear is flow at pressures a little beside those of the last flowTangent,
 // whose flows are base, for taking derivatives: along the tangent, so that a
 // flow smaller than the difference may come out with the other sign.
 func (p *part) flowNear(s *system, base, out []float64) {

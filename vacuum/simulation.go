@@ -15,7 +15,8 @@ type Options struct {
 	// means 1e-6.
 	RelTol float64
 	// PressureScale is the pressure below which partial pressures need be right
-	// only absolutely, to RelTol of this, Pa, above 0; zero means 1 Pa.
+	// only absolutely, to RelTol of this, Pa, above 0; zero means 50 Pa, which
+	// lets a wrong step be 5e-5 Pa at the default RelTol.
 	PressureScale units.Pressure
 	// MaxSteps limits the steps of one Run; zero means 1,000,000.
 	MaxSteps int
@@ -43,7 +44,7 @@ func (o *Options) withDefaults() (Options, error) {
 		out.RelTol = 1e-6
 	}
 	if out.PressureScale == 0 {
-		out.PressureScale = 1
+		out.PressureScale = 50
 	}
 	if out.MaxSteps == 0 {
 		out.MaxSteps = 1_000_000

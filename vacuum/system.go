@@ -167,7 +167,7 @@ func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
 		if len(p.vars) == 0 {
 			continue
 		}
-		p.flow(s, s.out)
+		p.flowTangent(s, s.out)
 		passing := sumOf(s.out[:p.outs])
 		for v, pv := range p.vars {
 			n := &s.nodes[pv.node]
