@@ -105,7 +105,8 @@ func (w Walls) Rates(dst, state []float64, at Surroundings) float64 {
 
 func (w Walls) release(m float64, at Surroundings) float64 {
 	t := min(max(float64(at.Wall), coldestWater), hottestWater)
-	over := stablePressure(t) * w.Isotherm.Activity(m/w.full(), t)
+	// Beyond Capacity the water lies free, at saturation.
+	over := stablePressure(t) * w.Isotherm.Activity(min(m/w.full(), 1), t)
 	rate := float64(w.Area) * w.Sticking / math.Sqrt(2*math.Pi*GasConstantWater*t) * (over - float64(at.Vapour))
 	if rate > 0 {
 		m = max(m, 0)
@@ -188,7 +189,7 @@ func (d Desiccant) Rates(dst, state []float64, at Surroundings) float64 {
 
 func (d Desiccant) release(m float64, at Surroundings) float64 {
 	t := min(max(float64(at.Wall), coldestWater), hottestWater)
-	equilibrium := d.full() * d.Isotherm.Coverage(float64(at.Vapour)/stablePressure(t), t)
+	equilibrium := d.full() * d.Isotherm.Coverage(min(float64(at.Vapour)/stablePressure(t), 1), t)
 	return (m - equilibrium) / d.Exchange.Seconds()
 }
 

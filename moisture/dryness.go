@@ -55,7 +55,7 @@ type Judgement struct {
 }
 
 // Against judges the water against a limit by mass of the charge, above 0 to 1; see
-// MoistureLimit for published ones. A limit of zero is ErrNoData, another value
+// WaterLimit for published ones. A limit of zero is ErrNoData, another value
 // outside the range a RangeError.
 func (d Dryness) Against(limit units.MassFraction) (Judgement, error) {
 	if limit == 0 {

@@ -173,8 +173,8 @@ func ExampleWaterSolubility_ashraeTable1() {
 }
 
 // ANSI/AHRI 700-2006 with Addendum 1, Table 1B: 10 mg/kg for R-437A.
-func ExampleMoistureLimit_ahri700Table1B() {
-	w, err := moisture.MoistureLimit("R-437A")
+func ExampleWaterLimit_ahri700Table1B() {
+	w, err := moisture.WaterLimit("R-437A")
 	fmt.Printf("%.0f mg/kg %v\n", float64(w)*1e6, err)
 	// Output: 10 mg/kg <nil>
 }

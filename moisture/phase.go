@@ -1,6 +1,10 @@
 package moisture
 
-import "example.com/drydown/units"
+import (
+	"errors"
+
+	"example.com/drydown/units"
+)
 
 // TriplePoint is the temperature at which ice, liquid and vapour meet,
 // 273.16 K (ITS-90).
@@ -64,8 +68,8 @@ func SaturationTemperature(p units.Pressure) (units.Temperature, Phase, error) {
 
 // widen restates a range error of one branch with the range of both.
 func widen(err error, fn string) error {
-	r, ok := err.(*units.RangeError)
-	if !ok {
+	var r *units.RangeError
+	if !errors.As(err, &r) {
 		return err
 	}
 	return &units.RangeError{

@@ -95,8 +95,8 @@ func places() map[string][]quantity {
 			f, err := FreeWaterInRefrigerant(refrigerant(a), units.MassFraction(a["content"]), a.t())
 			return f.Saturation, err
 		}}},
-		"moisture limit": {{"MoistureLimit", func(a args) (float64, error) {
-			w, err := MoistureLimit(refrigerant(a))
+		"moisture limit": {{"WaterLimit", func(a args) (float64, error) {
+			w, err := WaterLimit(refrigerant(a))
 			return float64(w), err
 		}}},
 		"water per charge": {{"DrynessOf", func(a args) (float64, error) {
@@ -345,7 +345,7 @@ func TestWaterInRefrigerant(t *testing.T) {
 		require.ErrorIs(t, err, ErrNoData)
 		_, err = FreeWaterInRefrigerant(r, 1e-5, 280)
 		require.ErrorIs(t, err, ErrNoData)
-		_, err = MoistureLimit(r)
+		_, err = WaterLimit(r)
 		require.ErrorIs(t, err, ErrNoData)
 	}
 	previous := units.MassFraction(0)

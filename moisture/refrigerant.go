@@ -86,14 +86,14 @@ func FreeWaterInRefrigerant(r Refrigerant, content units.MassFraction, t units.T
 	return f, nil
 }
 
-// MoistureLimit returns the published limit of water in new refrigerant r as a mass
+// WaterLimit returns the published limit of water in new refrigerant r as a mass
 // fraction: ANSI/AHRI 700-2006 with Addendum 1, Table 1B, which was read for R-427A,
 // R-428A, R-430A, R-434A and R-437A (10 mg/kg each). Every other refrigerant is refused
 // with ErrNoData.
-func MoistureLimit(r Refrigerant) (units.MassFraction, error) {
+func WaterLimit(r Refrigerant) (units.MassFraction, error) {
 	switch r {
 	case "R-427A", "R-428A", "R-430A", "R-434A", "R-437A":
 		return 10 * units.MilligramPerKilogram, nil
 	}
-	return 0, missing(fmt.Sprintf("moisture.MoistureLimit: %q", r))
+	return 0, missing(fmt.Sprintf("moisture.WaterLimit: %q", r))
 }

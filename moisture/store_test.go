@@ -209,3 +209,44 @@ func TestStoresKeepTheContract(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) { checkStore(t, c) })
 	}
 }
+
+// FuzzRates throws any finite states at every store: rates stay numbers and the
+// balance holds.
+func FuzzRates(f *testing.F) {
+	f.Add(5e-3, 0.0, 293.15, 1000.0, 0.1, 0.0)
+	f.Add(-1e-9, -1e3, 260.0, 0.0, 1.0, 1e-3)
+	f.Add(1e-300, 1e300, 400.0, 1e5, 0.0, 1.0)
+	law := SaturationLaw{A: -700, B: -0.5}
+	stores := []Store{
+		samplePuddle(),
+		Puddle{Area: 1e-3, HeatSupply: 0.1, Film: 5e-3},
+		Oil{Mass: 0.5, Law: law, Exchange: 1e9},
+		sampleWalls(), sampleDesiccant(),
+	}
+	f.Fuzz(func(t *testing.T, a, b, wall, p, share, flow float64) {
+		for _, v := range []float64{a, b, wall, p, share, flow} {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				t.Skip("states and surroundings are finite by contract")
+			}
+		}
+		if wall < 150 || wall > 500 || p < 0 || p > 1e8 || share < 0 || share > 1 || flow < 0 || flow > 1e3 {
+			t.Skip("outside what a circuit can be")
+		}
+		at := Surroundings{units.Temperature(wall), units.Pressure(p), units.Pressure(p * share), units.MolarFlow(flow)}
+		for _, s := range stores {
+			state, rates := []float64{a, b}[:s.Len()], make([]float64, s.Len())
+			if math.Abs(a) > 1e3 {
+				t.Skip("more water than a circuit holds")
+			}
+			release := s.Rates(rates, state, at)
+			for i, v := range append(rates, release) {
+				if math.IsNaN(v) || math.IsInf(v, 0) {
+					t.Errorf("%T: value %d is %v in %v at %+v", s, i, v, state, at)
+				}
+			}
+			if rates[0] != -release {
+				t.Errorf("%T: water changes by %v, release %v", s, rates[0], release)
+			}
+		}
+	})
+}
