@@ -68,6 +68,9 @@ func SaturationTemperature(p units.Pressure) (units.Temperature, Phase, error) {
 
 // widen restates a range error of one branch with the range of both.
 func widen(err error, fn string) error {
+	if err == nil {
+		return nil
+	}
 	var r *units.RangeError
 	if !errors.As(err, &r) {
 		return err
