@@ -48,6 +48,8 @@ type variation struct {
 
 // variations lists what is poorly known on site, each halved and doubled; the
 // bores of narrow passages, which enter to the third or fourth power, by 10 %.
+// The fade mass of a puddle, which is the model's and not the site's, is halved
+// to show whether it matters.
 func (j *Job) variations() []variation {
 	var v []variation
 	both := func(input string, low, high float64, apply func(*Job, float64)) {
@@ -60,6 +62,8 @@ func (j *Job) variations() []variation {
 			both("water in "+name, 0.5, 2, func(j *Job, f float64) { puddle(j).Water *= units.Mass(f) })
 			both("heat conductance from metal to "+name, 0.5, 2, func(j *Job, f float64) { puddle(j).Metal *= units.HeatConductance(f) })
 			both("surface of "+name, 0.5, 2, func(j *Job, f float64) { puddle(j).Area *= units.Area(f) })
+			fade := j.Nodes[n].Puddles[p].store().FadeMass()
+			v = append(v, variation{"fade mass of " + name, 0.5, func(j *Job, f float64) { puddle(j).Fade = units.Mass(f) * fade }})
 		}
 	}
 	for l := range j.Links {
