@@ -65,20 +65,22 @@ func BenchmarkPuddleRates(b *testing.B) {
 	cases := []struct {
 		name string
 		heat float64 // J/kg
+		p    units.Pressure
 		flow units.MolarFlow
 		gap  units.Length
 	}{
-		{"liquid", 0.5e5, 0, 0},
-		{"ice", -3.5e5, 0, 0},
-		{"liquidSwept", 0.5e5, 1e-3, 0},
-		{"liquidGap", 0.5e5, 0, 5e-3},
+		{"boiling", 0.5e5, 1000, 0, 0},
+		{"underAir", 0.5e5, 101325, 0, 0},
+		{"ice", -3.5e5, 1000, 0, 0},
+		{"swept", 0.5e5, 101325, 1e-3, 0},
+		{"gapHeat", 0.5e5, 1000, 0, 5e-3},
 	}
 	for _, c := range cases {
 		b.Run(c.name, func(b *testing.B) {
 			p := p
 			p.Gap = c.gap
 			state := []float64{5e-3, 5e-3 * c.heat}
-			at := Surroundings{Wall: 298.15, Pressure: 1000, ThroughFlow: c.flow}
+			at := Surroundings{Wall: 298.15, Pressure: c.p, ThroughFlow: c.flow}
 			ratio(b, table(1, 600), func(x float64) float64 {
 				at.Vapour = units.Pressure(x)
 				return p.Rates(rates, state, at)

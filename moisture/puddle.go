@@ -148,7 +148,7 @@ type puddleState struct {
 }
 
 func (p Puddle) at(state []float64, at Surroundings) puddleState {
-	gas := nitrogenAt(min(max(float64(at.Wall), coldestWater), hottestWater))
+	gas := dryGas{min(max(float64(at.Wall), coldestWater), hottestWater)}
 	var s puddleState
 	s.temperature = p.waterTemperature(state, gas.temperature)
 	s.saturation = stablePressure(s.temperature)

@@ -158,7 +158,7 @@ func TestRatesAreContinuous(t *testing.T) {
 // TestSherwood checks the sweep film against its limits: Schlünder's laminar 3.66
 // for a long tube and a thin film for turbulent flow.
 func TestSherwood(t *testing.T) {
-	gas := nitrogenAt(293.15)
+	gas := dryGas{293.15}
 	require.InEpsilon(t, 0.0079/3.66, sweptFilm(0.0079/3.66, 0.0079, 1000, 1e-5, gas), 1e-3)
 	thick := sweptFilm(5e-3, 0.0079, 0.25, 1e-4, gas)
 	thin := sweptFilm(5e-3, 0.0079, 0.25, 1e-1, gas)
@@ -180,7 +180,7 @@ func flowAtReynolds(g dryGas, re float64) float64 {
 // TestGapHeat checks the gas-carried heat: independent of pressure near
 // atmosphere, falling only when the mean free path nears the gap.
 func TestGapHeat(t *testing.T) {
-	gas := nitrogenAt(293.15)
+	gas := dryGas{293.15}
 	still := gas.conductivity(gas.viscosity()) / 5e-3
 	require.InEpsilon(t, still, gas.gapConductance(5e-3, 3.3, 1e4, 5), 0.001)
 	require.InEpsilon(t, still, gas.gapConductance(5e-3, 3.3, 1000, 5), 0.01)
@@ -243,4 +243,11 @@ func TestFadeMassDefault(t *testing.T) {
 	require.InDelta(t, 5e-6, float64(Puddle{Area: 1e-4}.FadeMass()), 1e-12)
 	require.InDelta(t, 10e-6, float64(Puddle{Area: 1e-2}.FadeMass()), 1e-12)
 	require.InDelta(t, 3e-6, float64(Puddle{Area: 1e-2, Fade: 3e-6}.FadeMass()), 1e-12)
+}
+
+// TestStoreDiffusion holds the stores' cheap diffusion to the published equation.
+func TestStoreDiffusion(t *testing.T) {
+	for x := 200.0; x <= 400; x += 2.5 {
+		require.InEpsilon(t, diffusivityTimesPressure(x), dryGas{x}.diffusion(), 1e-5, "%v K", x)
+	}
 }

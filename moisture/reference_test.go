@@ -243,9 +243,9 @@ func pureWater() map[string][]quantity {
 				return dp / a["p"], err
 			}},
 		},
-		"nitrogen viscosity": {{"", func(a args) (float64, error) { return nitrogenAt(a["t"]).viscosity(), nil }}},
+		"nitrogen viscosity": {{"", func(a args) (float64, error) { return dryGas{a["t"]}.viscosity(), nil }}},
 		"nitrogen conductivity": {{"", func(a args) (float64, error) {
-			g := nitrogenAt(a["t"])
+			g := dryGas{a["t"]}
 			return g.conductivity(g.viscosity()), nil
 		}}},
 	}

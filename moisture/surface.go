@@ -26,32 +26,47 @@ func (g dryGas) filmCoefficient(thickness float64) float64 {
 const molarGas = 8.31446261815324 // J/(mol K), units.GasConstant
 
 // flux returns j for saturation pressure ps, vapour pressure pv and total
-// pressure p in Pa, negative when vapour condenses. With c = film/kinetic, dry
-// gas g = p - pv and drive d = ps - pv, q = j/film solves
+// pressure p in Pa, negative when vapour condenses. In units of c =
+// film/kinetic, dry gas a = (p - pv)/c and drive b = (ps - pv)/c, q = j/film
+// solves
 //
-//	c q = d - g (1 - exp(-q)).
+//	q + a (1 - exp(-q)) = b.
 //
-// The root is q = w - (g-d)/c with w = omega(ln(g/c) + (g-d)/c), Wright's omega
-// function; a Newton step on the equation itself then removes the cancellation
-// for large g. Without dry gas the film vanishes and q = d/c,
-// which also covers boiling, ps > p.
+// Halley's steps of third order end at round-off, nearly always with the first or
+// second, from firstGuess. Without dry gas the film vanishes and q = b, which also
+// covers boiling, ps > p.
 func (s surface) flux(ps, pv, p float64) float64 {
 	c := s.film / s.kinetic
-	g, d := p-pv, ps-pv
-	if !(g > 1e-12*c) {
-		return s.kinetic * d
+	a, b := (p-pv)/c, (ps-pv)/c
+	if !(a > 1e-12) {
+		return s.film * b
 	}
-	r := (g - d) / c
-	q := wrightOmega(math.Log(g/c)+r) - r
-	for range 4 { // nearly always once
+	q := firstGuess(a, b)
+	for range 6 {
 		e := math.Exp(-q)
-		step := (c*q - d + g*(1-e)) / (c + g*e)
+		slope := 1 + a*e
+		newton := (q - b + a*(1-e)) / slope
+		step := newton / (1 + newton*a*e/(2*slope))
 		q -= step
-		if math.Abs(step) < 1e-7 {
+		if math.Abs(step) < 1e-5 {
 			break
 		}
 	}
 	return s.film * q
+}
+
+// firstGuess starts the solution of q + a (1 - exp(-q)) = b: its series for small q,
+// its linear form where the film hardly matters, and elsewhere its exact root by
+// Wright's omega function, q = omega(ln a + a - b) - (a - b).
+func firstGuess(a, b float64) float64 {
+	linear, share := b/(1+a), a/(1+a)
+	switch {
+	case math.Abs(linear) < 0.1:
+		return linear * (1 + share*linear*(0.5+(share/2-1.0/6)*linear))
+	case a < 0.2 && b > -1:
+		return linear
+	}
+	return wrightOmega(math.Log(a)+a-b) - (a - b)
 }
 
 // slope is the flux per pressure difference, kg/(m² s Pa), while both steps are
