@@ -193,7 +193,7 @@ func (s *PullStep) check(r *rig) error {
 		return err
 	}
 	if low := r.job.Pump.BlankOff; target <= low {
-		return fmt.Errorf("%w: until %v is not above the pump's blank-off %v; choose a target above it or another pump", ErrUnreachable, target, low)
+		return fmt.Errorf("%w: until %s is not above the pump's blank-off of %s; choose a target above it or another pump", ErrUnreachable, target.WithMicron(), low.WithMicron())
 	}
 	return nil
 }

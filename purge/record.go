@@ -1,7 +1,6 @@
 package purge
 
 import (
-	"errors"
 	"fmt"
 	"time"
 
@@ -191,7 +190,7 @@ func (w *work) warn(s *Stage, now vacuum.Sample) {
 	}
 	here := at(w.rig.nodeIndex(w.rig.job.Gauge.Node), now.Pressure)
 	if s.Highest > 3*here {
-		say("the gauge's node is at %v, but %s is still at %v: the way between them is too narrow for the gauge to speak for it", here, s.HighestNode, s.Highest)
+		say("the gauge's node is at %s, but %s is still at %s: the way between them is too narrow for the gauge to speak for it", here.WithMicron(), s.HighestNode, s.Highest.WithMicron())
 	}
 	for i, c := range now.Content {
 		if c.Total() < 1e-6 {
@@ -216,11 +215,7 @@ func (r *Record) storeName(s *vacuum.Simulation, i int) string { return s.Record
 // finish closes the record after the last step.
 func (r *Record) finish(j *Job, err error) {
 	r.Completed = err == nil
-	switch {
-	case err == nil:
-	case errors.Is(err, ErrUnreachable):
-		r.Reason = "the pressure was not reached: " + err.Error()
-	default:
+	if err != nil {
 		r.Reason = err.Error()
 	}
 	if left := r.WaterLeft(); j.Charge > 0 && j.DrynessLimit > 0 && float64(left) > float64(j.DrynessLimit)*float64(j.Charge) {

@@ -182,7 +182,7 @@ func (w *work) sweep(ctx context.Context, s *SweepStep) (string, error) {
 		return "", err
 	}
 	if stop.Condition >= 0 {
-		return "", fmt.Errorf("the sweep drives %q above the rating of %v absolute: less flow or a wider vent is needed", w.rig.job.Nitrogen.Node, rating)
+		return "", fmt.Errorf("the sweep drives %q above the rating of %s absolute: less flow or a wider vent is needed", w.rig.job.Nitrogen.Node, rating.WithMicron())
 	}
 	return "time over", nil
 }
@@ -305,5 +305,9 @@ func (w *work) unreached(s *PullStep, limit time.Duration) error {
 	if err != nil {
 		return err
 	}
-	return fmt.Errorf("%w: %v was not reached in %v; %v", ErrUnreachable, s.Until, limit, f)
+	target, err := s.Until.Absolute(w.rig.ambient)
+	if err != nil {
+		return err
+	}
+	return fmt.Errorf("%w: %s not reached in %v; %v", ErrUnreachable, target.WithMicron(), limit, f)
 }

@@ -1,5 +1,7 @@
 package units
 
+import "fmt"
+
 // Pressure is an absolute pressure in Pa, valid from 0 up. Zero is a perfect
 // vacuum.
 type Pressure float64
@@ -73,6 +75,15 @@ func ParsePressure(text string) (Pressure, error) { return parse[Pressure](text)
 
 // String returns p rounded to four digits, with its unit.
 func (p Pressure) String() string { return text(p) }
+
+// WithMicron returns p as String does and, from 0.01 Pa to 10 kPa, in micron as
+// well: "66.66 Pa (500 micron)", for readers who think in micron.
+func (p Pressure) WithMicron() string {
+	if p < 0.01 || p > 1e4 {
+		return p.String()
+	}
+	return fmt.Sprintf("%v (%.4g micron)", p, p.In(Micron))
+}
 
 // MarshalText writes p in Pa so that it reads back to the same bits.
 func (p Pressure) MarshalText() ([]byte, error) { return marshalText(p) }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"example.com/drydown/moisture"
 	"example.com/drydown/units"
 )
 
@@ -72,19 +73,21 @@ func (s *Simulation) Floor(node string) (Floor, error) {
 
 // String explains the floor in one sentence.
 func (f Floor) String() string {
-	text := fmt.Sprintf("%s stands at %v, of which %v is water vapour", f.Node, f.Pressure, f.Vapour)
+	text := fmt.Sprintf("%s stands at %s, of which %s is water vapour", f.Node, f.Pressure.WithMicron(), f.Vapour.WithMicron())
 	if f.CutOff {
 		return text + "; it is cut off from the pump"
 	}
 	var causes []string
-	if f.Release > 0 {
+	// Beside a leak's gas a release of less than a hundredth explains nothing.
+	released := f.Release.Throughput(moisture.MolarMass, units.Celsius(20))
+	if released > f.Leaking/100 && f.Vapour > f.Pressure/100 {
 		causes = append(causes, fmt.Sprintf("water still leaving its stores at %.3g g/h", float64(f.Release)*3.6e6))
 	}
 	if f.Leaking > 0 {
 		causes = append(causes, fmt.Sprintf("a leak of %v", f.Leaking))
 	}
 	if f.BlankOff > 0 {
-		causes = append(causes, fmt.Sprintf("the pump's blank-off of %v with %v at its inlet", f.BlankOff, f.PumpPressure))
+		causes = append(causes, fmt.Sprintf("the pump's blank-off of %s with %s at its inlet", f.BlankOff.WithMicron(), f.PumpPressure.WithMicron()))
 	}
 	if f.PumpPressure > 0 && f.Pressure > 2*f.PumpPressure {
 		causes = append(causes, "the passages between it and the pump")
