@@ -37,9 +37,11 @@ func toSI(t *testing.T, unit string) (factor, offset float64) {
 		return 1, 273.15
 	case "F":
 		return 5.0 / 9, 459.67 * 5.0 / 9
+	case "inHg vac": // below a barometer of 29.92126 inHg
+		return -3386.388640341, 29.92126 * 3386.388640341
 	}
 	factors := map[string]float64{
-		"": 1, "K": 1, "Pa": 1, "kPa": 1e3, "MPa": 1e6, "micron": 101325.0 / 760000, "Pa/K": 1,
+		"": 1, "K": 1, "Pa": 1, "kPa": 1e3, "MPa": 1e6, "micron": 101325.0 / 760000, "psia": 6894.757293168361, "inHg": 3386.388640341, "Pa/K": 1,
 		"kg/m3": 1, "m3/kg": 1, "J/kg": 1, "kJ/kg": 1e3, "J/(kg K)": 1, "kJ/(kg K)": 1e3, "cm2/s": 1e-4,
 		"uPa s": 1e-6, "mW/(m K)": 1e-3, "kg/kg": 1, "mg/kg": 1e-6, "%": 0.01, "m": 1, "m3": 1, "kg": 1,
 		"g": 1e-3, "mol": 1, "s": 1, "h": 3600, "W/K": 1, "m2": 1, "mol/s": 1, "kg/s": 1, "m3/s": 1, "kg/mol": 1,

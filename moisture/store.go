@@ -25,7 +25,7 @@ type Surroundings struct {
 // and allocates nothing; it must accept any finite state, including slightly
 // negative contents, and clamp them for its own arithmetic only.
 //
-// The balance is exact by construction: Content is linear in the states, and
+// The balance is exact by construction: total Content is linear in the states, and
 // the returned release is minus the rate of the total content, computed from
 // the same numbers.
 type Store interface {
@@ -41,7 +41,8 @@ type Store interface {
 	Rates(dst, state []float64, at Surroundings) (release float64)
 	// Pattern says which states the rates depend on.
 	Pattern() Pattern
-	// Content is the water in the store by form, linear in the states.
+	// Content is the water in the store by form. The total is linear in the
+	// states; the split between liquid and ice need not be.
 	Content(state []float64) Content
 	// Scale writes the magnitude of each state that still matters, in the
 	// state's own unit and above 0; absolute tolerances and difference
