@@ -134,7 +134,7 @@ func LiquidPressureSR186() Correlation {
 // LiquidDensitySR186 is SR1-86 eq 2: density of saturated liquid, kg/m³, from
 // the temperature in K.
 func LiquidDensitySR186() Correlation {
-	return sr186Only(sr186LiquidDensity, "moisture.LiquidDensitySR186", "kg/m³", "eq 2", "0.001 to 0.03 % (from memory)")
+	return sr186Only(sr186LiquidDensity, "moisture.LiquidDensitySR186", "kg/m³", "eq 2", "within 7 ppm of IAPWS-95 from 0.01 to 100 °C")
 }
 
 // VapourDensitySR186 is SR1-86 eq 3: density of saturated vapour, kg/m³, from

@@ -1,6 +1,10 @@
 package moisture
 
-import "math"
+import (
+	"math"
+
+	"example.com/drydown/units"
+)
 
 // surface carries vapour from water through two steps in series: molecules
 // leaving the surface, j = kinetic (psat - pi), and diffusion through a gas film
@@ -23,7 +27,7 @@ func (g dryGas) filmCoefficient(thickness float64) float64 {
 	return float64(MolarMass) * g.diffusion() / (thickness * molarGas * g.temperature)
 }
 
-const molarGas = 8.31446261815324 // J/(mol K), units.GasConstant
+const molarGas = units.GasConstant // J/(mol K)
 
 // flux returns j for saturation pressure ps, vapour pressure pv and total
 // pressure p in Pa, negative when vapour condenses. In units of c =
