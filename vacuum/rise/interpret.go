@@ -207,6 +207,9 @@ func (j *judge) bound(lim limits) {
 	j.post = j.fits.weigh(lim)
 	tail := (1 - j.o.Confidence) / 2
 	j.lo, j.hi = j.post.quantile(tail), j.post.quantile(1-tail)
+	if j.post.model[Settling] < 1-shown {
+		j.hi = min(j.hi, max(s.ceiling(lim.widen), j.post.quantile(0.5)))
+	}
 	toFlow := j.volume / s.dur
 	flow := func(rise float64) units.Throughput { return units.Throughput(max(rise*toFlow, 0)) }
 	j.f.Leak = Interval{Low: flow(j.lo), Best: flow(j.post.quantile(0.5)), High: flow(j.hi)}

@@ -2,6 +2,7 @@ package rise
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -225,7 +226,7 @@ func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 		if p.model != PowerLaw && f.coarse[i].theta[0] < slowestTheta+0.3 {
 			continue
 		}
-		if sol, ok := s.solve(append(cols, &f.cols[i])...); ok && near(&sol, p) {
+		if sol, ok := s.solve(append(cols, &f.cols[i])...); ok && near(&sol, p) && sol.beta[2] > 0 {
 			nodes = append(nodes, sol)
 			least = min(least, sol.chi2)
 		}
@@ -236,11 +237,18 @@ func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 	}
 	for i := range nodes {
 		gain := (p.sol.chi2 - nodes[i].chi2) / 2
+		if p.model == PowerLaw && gain > adequate {
+			continue // the tail would be the law, and the power law its tail
+		}
 		gain = min(gain, max(0, gain+w.occam)) // a better fit pays for its term
 		w.addTruncated(model, weight-math.Log(float64(len(nodes)))+gain, &nodes[i], nodes[i].k-1, 0, w.lim.rise)
 	}
 	return least
 }
+
+// adequate is by how much a tail may raise the log-likelihood of a power law
+// that counts as the law of the record.
+const adequate = 5
 
 // near reports whether time constants that followed linearly stayed where that
 // is a fair picture: logarithms within 2, the exponent of a power law within
@@ -309,8 +317,41 @@ func (f *fits) laplace(w *weigher, p point, span ...float64) (weight float64, ok
 	for j := range span {
 		weight += math.Log(min(math.Sqrt(2*math.Pi)*p.width[j]/span[j], 1))
 	}
-	w.add(p.model, weight, p.sol.beta[1], p.full.cov[1][1])
+	slow := 2 // the amplitude that is most like a leak
+	if p.model == TwoVapours && p.theta[1] > p.theta[0] {
+		slow = 3
+	}
+	full := p.full
+	full.beta[1], full.beta[slow] = p.sol.beta[1], p.sol.beta[slow]
+	w.addTruncated(p.model, weight, &full, slow, 0, math.Inf(1))
 	return weight, true
+}
+
+// ceilingZ is how many standard errors above the slope of its last third a
+// record's leak may lie.
+const ceilingZ = 3
+
+// ceiling bounds the leak from above, in Pa over the record: sources that fade
+// only add to the pressure, so that no leak is steeper than the last third of
+// the record by more than its error. It is infinite for a third that is too
+// short.
+func (s *system) ceiling(widen float64) float64 {
+	from := sort.SearchFloat64s(s.t, s.dur*2/3)
+	if len(s.t)-from < MinSamples {
+		return math.Inf(1)
+	}
+	part := newSystem(s.t[from:], s.y[from:], s.leak[from:])
+	part.phi, part.driftK = s.phi, s.driftK
+	copy(part.sigma, s.sigma[from:])
+	part.drift = s.drift[from:]
+	// The lag is counted in steps of the whole record.
+	part.step, part.uniform = s.step, false
+	part.whiten()
+	sol, ok := part.solve()
+	if !ok {
+		return math.Inf(1)
+	}
+	return sol.beta[1] + ceilingZ*widen*math.Sqrt(sol.cov[1][1])
 }
 
 // cdf is the probability of a rise by leak below x.

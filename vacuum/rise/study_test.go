@@ -157,6 +157,7 @@ func makeRecord(r *rand.Rand, l law, n noise) studyRecord {
 	rec.opts = rise.Options{
 		Volume: units.Volume(v), SiteTemperature: units.Temperature(temp),
 		LeakLimit: units.Throughput(limit * v), Resolution: units.Pressure(n.step) * units.Micron,
+		Law: rise.Choked, // the laws below have a constant leak
 	}
 	if phi > 0 {
 		rec.tau = -float64(rows) * math.Log(phi)
