@@ -3,6 +3,7 @@ package vacuum
 import (
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -288,6 +289,9 @@ func rowFunctions() map[string]func(dataRow) float64 {
 // own tolerance.
 func TestPublishedAndRecomputedRows(t *testing.T) {
 	functions := rowFunctions()
+	for _, more := range []map[string]func(dataRow) float64{valveRowFunctions()} {
+		maps.Copy(functions, more)
+	}
 	seen := map[string]bool{}
 	for _, path := range []string{"published/vacuum.csv", "recomputed/vacuum.csv"} {
 		for _, r := range readRows(t, path) {
