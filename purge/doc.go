@@ -17,6 +17,9 @@
 //     HighestDryBreakPressure for a well-mixed gas, a piston and a dead leg.
 //   - Heat during a hold: ThawHeat, ThawTime, AfterHold, and HeatPath for the
 //     share of the heat supply that gas carries.
+//   - Whole jobs: Job (read from JSON by ReadJob), Procedure and its steps, Run
+//     with its Record (samples, stages, a water ledger for each), Compare, and
+//     Hinges for what the answer hangs on.
 //   - Nitrogen used, in moles, kilograms, volumes at a stated reference and
 //     shares of a cylinder; the correction of a float-type flow meter.
 //

@@ -66,6 +66,14 @@ func (j *Job) variations() []variation {
 			v = append(v, variation{"fade mass of " + name, 0.5, func(j *Job, f float64) { puddle(j).Fade = units.Mass(f) * fade }})
 		}
 	}
+	for n := range j.Nodes {
+		for o := range j.Nodes[n].Oils {
+			name := j.Nodes[n].Oils[o].Name
+			oil := func(j *Job) *JobOil { return &j.Nodes[n].Oils[o] }
+			both("water in "+name, 0.5, 2, func(j *Job, f float64) { oil(j).Water *= units.MassFraction(f) })
+			both("exchange time of "+name, 0.5, 2, func(j *Job, f float64) { oil(j).Exchange = units.Duration(f * float64(oil(j).Exchange)) })
+		}
+	}
 	for l := range j.Links {
 		for p := range j.Links[l].Passage {
 			if j.Links[l].Passage[p].Capillary != nil || j.Links[l].Passage[p].Orifice != nil {
@@ -147,6 +155,7 @@ func (j *Job) clone() *Job {
 	c.Nodes = append([]JobNode(nil), j.Nodes...)
 	for i := range c.Nodes {
 		c.Nodes[i].Puddles = append([]JobPuddle(nil), c.Nodes[i].Puddles...)
+		c.Nodes[i].Oils = append([]JobOil(nil), c.Nodes[i].Oils...)
 	}
 	c.Links = append([]JobLink(nil), j.Links...)
 	for i := range c.Links {

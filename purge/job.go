@@ -65,10 +65,37 @@ type JobNode struct {
 	// Temperature, when it is not the site's.
 	Temperature *units.Temperature `json:"temperature,omitempty"`
 	// Holds is what the node is filled with at the start: "air" (empty means
-	// that too: humid air of the site) or "nitrogen" (dry, at ambient pressure).
+	// that too: humid air of the site), "nitrogen" (dry, at ambient pressure) or
+	// "vacuum" (1 Pa of air).
 	Holds string `json:"holds,omitempty"`
 	// Puddles are spots of free water.
 	Puddles []JobPuddle `json:"puddles,omitempty"`
+	// Oils are charges of oil with water dissolved in them.
+	Oils []JobOil `json:"oils,omitempty"`
+}
+
+// JobOil is oil that holds dissolved water and gives it up slowly. There are no
+// built-in properties: the water that the oil holds at saturation and the time
+// of exchange are the writer's to know.
+type JobOil struct {
+	Name string `json:"name"`
+	// Mass of the oil without its water, kg.
+	Mass units.Mass `json:"mass"`
+	// Water per oil at the start.
+	Water units.MassFraction `json:"water"`
+	// Saturation is the water per oil at saturation at two temperatures, from
+	// the oil's data sheet.
+	Saturation []JobSaturation `json:"saturation"`
+	// Exchange is the time in which the distance from equilibrium with the gas
+	// falls to 1/e: minutes for a thin or stirred film, hours to days for a deep
+	// sump at rest (common practice).
+	Exchange units.Duration `json:"exchange"`
+}
+
+// JobSaturation is one point of an oil's saturation.
+type JobSaturation struct {
+	Temperature units.Temperature  `json:"temperature"`
+	Content     units.MassFraction `json:"content"`
 }
 
 // JobPuddle is free water at one spot.
@@ -102,6 +129,8 @@ type JobLink struct {
 	To   string `json:"to"`
 	// Passage lists what the gas passes in series, at least one part.
 	Passage []JobPart `json:"passage"`
+	// Closed keeps the link shut until a changeover opens it.
+	Closed bool `json:"closed,omitempty"`
 }
 
 // JobPart is one part of a passage; exactly one field is given.
@@ -154,7 +183,14 @@ type JobPump struct {
 
 // JobGauge is the vacuum gauge.
 type JobGauge struct {
-	Node       string         `json:"node"`
+	// Node names the node it reads.
+	Node string `json:"node"`
+	// Valve names the link in front of the gauge that is open only while the
+	// pump runs and while the circuit is watched; empty means none. The gauge's
+	// own node then has a volume of its own.
+	Valve string `json:"valve,omitempty"`
+	// Resolution is the step of its display and Ceiling the highest pressure it
+	// shows, Pa; zero means none.
 	Resolution units.Pressure `json:"resolution,omitempty"`
 	Ceiling    units.Pressure `json:"ceiling,omitempty"`
 }

@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
+	"example.com/drydown/moisture"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum"
 )
@@ -19,22 +21,51 @@ type Procedure struct {
 // Step is one step of a procedure: exactly one of the kinds is given.
 type Step struct {
 	// Name is free text for the report; empty means the kind.
-	Name    string       `json:"name,omitempty"`
-	Sweep   *SweepStep   `json:"sweep,omitempty"`
-	Pull    *PullStep    `json:"pull,omitempty"`
-	Break   *BreakStep   `json:"break,omitempty"`
-	Hold    *HoldStep    `json:"hold,omitempty"`
-	Bleed   *BleedStep   `json:"bleed,omitempty"`
-	Isolate *IsolateStep `json:"isolate,omitempty"`
-	Watch   *WatchStep   `json:"watch,omitempty"`
+	Name string `json:"name,omitempty"`
+	// Warm sets the temperature of nodes from this step on: heat on a wet spot,
+	// or its end. The metal is taken to follow at once.
+	Warm       []WarmNode      `json:"warm,omitempty"`
+	Sweep      *SweepStep      `json:"sweep,omitempty"`
+	Pull       *PullStep       `json:"pull,omitempty"`
+	Break      *BreakStep      `json:"break,omitempty"`
+	Hold       *HoldStep       `json:"hold,omitempty"`
+	Bleed      *BleedStep      `json:"bleed,omitempty"`
+	Isolate    *IsolateStep    `json:"isolate,omitempty"`
+	Watch      *WatchStep      `json:"watch,omitempty"`
+	Changeover *ChangeoverStep `json:"changeover,omitempty"`
+}
+
+// WarmNode is a node and the temperature that its metal is brought to.
+type WarmNode struct {
+	Node string            `json:"node"`
+	To   units.Temperature `json:"to"`
+}
+
+// ChangeoverStep opens a link that was shut so far, such as the hose that will
+// bring the refrigerant, and waits until the pressures have settled. The stage
+// books what air and water the far side of the link brought in.
+type ChangeoverStep struct {
+	// Link names a link of the job that is marked closed.
+	Link string `json:"link"`
+	// For is how long to wait; zero means one minute.
+	For units.Duration `json:"for,omitempty"`
 }
 
 // SweepStep passes nitrogen through the circuit and out of the vent, the pump
 // shut off. Below ambient pressure the vent stays shut until the nitrogen has
 // filled the circuit, so that no air is drawn in.
+//
+// It ends with the first of For, Nitrogen and DewPoint that is reached; at least
+// one is needed, and the last two give up after For, or 4 hours when For is
+// zero.
 type SweepStep struct {
-	// For is how long the vent is open, above 0.
-	For units.Duration `json:"for"`
+	// For is how long the vent is open; zero means that it is not the end.
+	For units.Duration `json:"for,omitempty"`
+	// Nitrogen is the amount to pass; zero means that it is not the end.
+	Nitrogen units.Amount `json:"nitrogen,omitempty"`
+	// DewPoint of the leaving gas to reach, the frost point below 0.01 °C, at
+	// ambient pressure; zero means that it is not the end.
+	DewPoint units.Temperature `json:"dew_point,omitempty"`
 	// Flow of nitrogen; zero means the supply's.
 	Flow units.MolarFlow `json:"flow,omitempty"`
 }
@@ -54,10 +85,15 @@ type PullStep struct {
 	BallastAbove units.PressureReading `json:"ballast_above,omitzero"`
 }
 
-// BreakStep fills the circuit with nitrogen, the pump shut off.
+// BreakStep fills the circuit with nitrogen, the pump shut off, up to a pressure
+// or by an amount, whichever comes first. At least one is needed; an amount
+// alone stops at the rating.
 type BreakStep struct {
-	// To is the pressure at the node where nitrogen enters.
-	To units.PressureReading `json:"to"`
+	// To is the pressure at the node where nitrogen enters; none means that it
+	// is not the end.
+	To units.PressureReading `json:"to,omitzero"`
+	// Nitrogen is the amount to let in; zero means that it is not the end.
+	Nitrogen units.Amount `json:"nitrogen,omitempty"`
 	// Flow of nitrogen; zero means the supply's.
 	Flow units.MolarFlow `json:"flow,omitempty"`
 	// AtMost is when to give up; zero means 1 hour.
@@ -103,6 +139,7 @@ func (s *Step) Kind() string {
 		{s.Bleed != nil, "bleed"},
 		{s.Isolate != nil, "isolate"},
 		{s.Watch != nil, "watch"},
+		{s.Changeover != nil, "changeover"},
 	} {
 		if k.given {
 			kind = k.word
@@ -138,11 +175,21 @@ func (p *Procedure) check(r *rig) error {
 
 // check refuses a step that cannot be run on the rig.
 func (s *Step) check(r *rig) error {
+	for _, w := range s.Warm {
+		if !r.hasNode(w.Node) {
+			return fmt.Errorf("warm: there is no node %q, there are %s", w.Node, r.nodeList())
+		}
+		if err := units.CheckRange("", "warm: to", float64(w.To), 223.15, 393.15, "K"); err != nil {
+			return err
+		}
+	}
 	switch {
 	case s.Kind() == "":
-		return fmt.Errorf("exactly one of sweep, pull, break, hold, bleed, isolate, watch is needed")
+		return fmt.Errorf("exactly one of sweep, pull, break, hold, bleed, isolate, watch, changeover is needed")
 	case s.Sweep != nil:
-		return errors.Join(r.needSweep(), checkTime("for", s.Sweep.For, 1), checkFlow(s.Sweep.Flow))
+		return s.Sweep.check(r)
+	case s.Changeover != nil:
+		return s.Changeover.check(r)
 	case s.Pull != nil:
 		return s.Pull.check(r)
 	case s.Break != nil:
@@ -165,6 +212,45 @@ func checkTime(field string, d units.Duration, lo float64) error {
 // checkFlow refuses a negative or absurd flow; zero means the supply's.
 func checkFlow(f units.MolarFlow) error {
 	return units.CheckRange("", "flow", float64(f), 0, 10, "mol/s")
+}
+
+func (s *SweepStep) check(r *rig) error {
+	if err := errors.Join(r.needSweep(), checkTime("for", s.For, 0), checkFlow(s.Flow), checkAmount(s.Nitrogen)); err != nil {
+		return err
+	}
+	if s.For == 0 && s.Nitrogen == 0 && s.DewPoint == 0 {
+		return fmt.Errorf("at least one of for, nitrogen, dew_point is needed")
+	}
+	if s.DewPoint == 0 {
+		return nil
+	}
+	vapour, _, err := moisture.SaturationPressure(s.DewPoint)
+	if err != nil {
+		return fmt.Errorf("dew_point: %w", err)
+	}
+	if wet := float64(r.job.Nitrogen.Moisture) * float64(r.ambient); float64(vapour) <= wet {
+		return fmt.Errorf("%w: dew_point %v means %.3g Pa of vapour, the nitrogen itself brings %.3g Pa", ErrUnreachable, s.DewPoint, float64(vapour), wet)
+	}
+	return nil
+}
+
+// check refuses a changeover without a closed link.
+func (s *ChangeoverStep) check(r *rig) error {
+	for i := range r.job.Links {
+		if l := &r.job.Links[i]; l.Name == s.Link {
+			if !l.Closed {
+				return fmt.Errorf("link: %q is open from the start; mark it closed", s.Link)
+			}
+			return checkTime("for", s.For, 0)
+		}
+	}
+	return fmt.Errorf("link: there is no link %q", s.Link)
+}
+
+// checkAmount refuses a negative or absurd amount; zero means that it is not
+// the end.
+func checkAmount(n units.Amount) error {
+	return units.CheckRange("", "nitrogen", float64(n), 0, 1e6, "mol")
 }
 
 func (s *PullStep) check(r *rig) error {
@@ -219,18 +305,29 @@ func (s *BreakStep) check(r *rig) error {
 	if r.job.Nitrogen == nil {
 		return fmt.Errorf("a break needs the job's nitrogen supply")
 	}
-	to, err := s.To.Absolute(r.ambient)
-	if err != nil {
-		return fmt.Errorf("to: %w", err)
+	if s.To.IsZero() && s.Nitrogen == 0 {
+		return fmt.Errorf("at least one of to, nitrogen is needed")
 	}
-	rating, err := r.rating()
-	if err != nil {
+	if _, err := s.target(r); err != nil {
 		return err
 	}
-	if to > rating {
-		return fmt.Errorf("to: %w", units.CheckRange("", "break pressure", float64(to), 0, float64(rating), "Pa absolute"))
+	return errors.Join(checkFlow(s.Flow), checkAmount(s.Nitrogen), checkTime("at_most", s.AtMost, 0))
+}
+
+// target is the pressure to stop at, the rating when none is given.
+func (s *BreakStep) target(r *rig) (units.Pressure, error) {
+	rating, err := r.rating()
+	if err != nil || s.To.IsZero() {
+		return rating, err
 	}
-	return errors.Join(checkFlow(s.Flow), checkTime("at_most", s.AtMost, 0))
+	to, err := s.To.Absolute(r.ambient)
+	if err != nil {
+		return 0, fmt.Errorf("to: %w", err)
+	}
+	if err := units.CheckRange("", "break pressure", float64(to), 0, float64(rating), "Pa absolute"); err != nil {
+		return 0, fmt.Errorf("to: %w, the rating of the weakest part", err)
+	}
+	return to, nil
 }
 
 func (s *BleedStep) check(r *rig) error {
@@ -269,19 +366,34 @@ func (r *rig) needSweep() error {
 	if _, err := r.rating(); err != nil {
 		return err
 	}
-	reached := map[string]bool{r.job.Nitrogen.Node: true}
+	cut := r.unreached(r.job.Nitrogen.Node, nil, r.job.Pump.Valve)
+	if slices.Contains(cut, r.job.Vent.Node) {
+		return fmt.Errorf("with the pump's valve shut no way leads from the nitrogen at %q to the vent at %q: never sweep into a closed end", r.job.Nitrogen.Node, r.job.Vent.Node)
+	}
+	return nil
+}
+
+// unreached lists the nodes to which no open link leads from a node. Links
+// marked closed count as open when they are among opened, any link among shut
+// does not.
+func (r *rig) unreached(from string, opened []string, shut ...string) []string {
+	reached := map[string]bool{from: true}
 	for spread := true; spread; {
 		spread = false
 		for _, l := range r.job.Links {
-			if l.Name != r.job.Pump.Valve && reached[l.From] != reached[l.To] {
+			open := (!l.Closed || slices.Contains(opened, l.Name)) && !slices.Contains(shut, l.Name)
+			if open && reached[l.From] != reached[l.To] {
 				reached[l.From], reached[l.To], spread = true, true, true
 			}
 		}
 	}
-	if !reached[r.job.Vent.Node] {
-		return fmt.Errorf("with the pump's valve shut no way leads from the nitrogen at %q to the vent at %q: never sweep into a closed end", r.job.Nitrogen.Node, r.job.Vent.Node)
+	var cut []string
+	for i := range r.job.Nodes {
+		if name := r.job.Nodes[i].Name; !reached[name] {
+			cut = append(cut, name)
+		}
 	}
-	return nil
+	return cut
 }
 
 // rating is the highest absolute pressure allowed.

@@ -2,6 +2,7 @@ package purge
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"example.com/drydown/moisture"
@@ -56,6 +57,18 @@ type Stage struct {
 	Moved []Moved
 	// Nitrogen is what the supply gave during this stage, mol.
 	Nitrogen units.Amount
+	// Brought is what a changeover let into the circuit, nil for other stages.
+	Brought *Brought
+}
+
+// Brought is what the far side of a link brought in when it was opened: what a
+// charging hose that was not evacuated would have carried in with the first
+// charge.
+type Brought struct {
+	Link string
+	// Water as vapour, kg, and air and nitrogen together, mol.
+	Water          units.Mass
+	NonCondensable units.Amount
 }
 
 // Moved is water that crossed by one way during a stage.
@@ -136,6 +149,9 @@ func (w *work) book(s *Stage, before, after vacuum.Ledger) error {
 		}
 	}
 	s.Nitrogen = fed(after) - fed(before)
+	if s.Kind == "changeover" {
+		s.Brought = w.brought(before)
+	}
 	now, err := w.sim.Sample()
 	if err != nil {
 		return err
@@ -149,6 +165,21 @@ func (w *work) book(s *Stage, before, after vacuum.Ledger) error {
 	}
 	w.warn(s, now)
 	return after.Check()
+}
+
+// brought is what the part of the circuit behind the opened link held before.
+func (w *work) brought(before vacuum.Ledger) *Brought {
+	b := &Brought{Link: w.changed}
+	for _, n := range before.Nodes {
+		if !slices.Contains(w.behind, n.Node) {
+			continue
+		}
+		b.Water += n.Water()
+		for _, a := range n.Amounts[1:] {
+			b.NonCondensable += a
+		}
+	}
+	return b
 }
 
 // fed is all nitrogen that came by the feed so far.
@@ -184,6 +215,9 @@ func (w *work) warn(s *Stage, now vacuum.Sample) {
 	say := func(format string, args ...any) {
 		text := fmt.Sprintf("step %d (%s): ", s.Step, s.Title) + fmt.Sprintf(format, args...)
 		w.rec.Warnings = append(w.rec.Warnings, text)
+	}
+	if b := s.Brought; b != nil && (b.NonCondensable > 0 || b.Water > 0) {
+		say("what was behind %s let %.3g mmol of air and nitrogen and %s of water into the circuit", b.Link, 1e3*float64(b.NonCondensable), grams(b.Water))
 	}
 	if s.Kind != "pull" {
 		return

@@ -53,7 +53,7 @@ func (j *Job) build() (*rig, error) {
 		if err != nil {
 			return nil, fmt.Errorf("links[%d] %q: passage: %w", i+1, l.Name, err)
 		}
-		c.Links = append(c.Links, vacuum.Link{Name: l.Name, From: l.From, To: l.To, Passage: way})
+		c.Links = append(c.Links, vacuum.Link{Name: l.Name, From: l.From, To: l.To, Passage: way, Closed: l.Closed})
 	}
 	return r, r.attach()
 }
@@ -83,8 +83,10 @@ func (r *rig) attach() error {
 	if j.System != "" && !r.hasNode(j.System) {
 		return fmt.Errorf("system: there is no node %q, there are %s", j.System, r.nodeList())
 	}
-	if v := j.Pump.Valve; v != "" && !r.hasLink(v) {
-		return fmt.Errorf("pump.valve: there is no link %q", v)
+	for field, v := range map[string]string{"pump.valve": j.Pump.Valve, "gauge.valve": j.Gauge.Valve} {
+		if v != "" && !r.hasLink(v) {
+			return fmt.Errorf("%s: there is no link %q", field, v)
+		}
 	}
 	return nil
 }
@@ -106,11 +108,20 @@ func (n *JobNode) build(j *Job, ambient units.Pressure, air vacuum.Fill) (vacuum
 		out.Fill.Vapour = min(air.Vapour, sat)
 	case "nitrogen":
 		out.Fill = vacuum.Fill{Gas: "nitrogen", Pressure: ambient}
+	case "vacuum":
+		out.Fill = vacuum.Fill{Pressure: 1}
 	default:
-		return out, fmt.Errorf("holds: %q is not known, accepted are air, nitrogen", n.Holds)
+		return out, fmt.Errorf("holds: %q is not known, accepted are air, nitrogen, vacuum", n.Holds)
 	}
 	for _, p := range n.Puddles {
 		out.Stores = append(out.Stores, vacuum.PlacedStore{Name: p.Name, Store: p.store()})
+	}
+	for _, o := range n.Oils {
+		store, err := o.store()
+		if err != nil {
+			return out, fmt.Errorf("oil %q: %w", o.Name, err)
+		}
+		out.Stores = append(out.Stores, vacuum.PlacedStore{Name: o.Name, Store: store})
 	}
 	return out, nil
 }

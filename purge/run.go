@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"example.com/drydown/moisture"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum"
 )
@@ -61,6 +62,10 @@ type work struct {
 	rec   *Record
 	step  int // from 1
 	title string
+	// The last changeover: its link and the nodes that were behind it.
+	changed string
+	behind  []string
+	opened  []string // links that changeovers have opened
 }
 
 // all carries out the steps in order and books each as a stage.
@@ -92,6 +97,9 @@ func (w *work) all(ctx context.Context, p *Procedure) error {
 
 // carryOut does one step and says why it ended.
 func (w *work) carryOut(ctx context.Context, s *Step) (string, error) {
+	if err := w.warm(s.Warm); err != nil {
+		return "", err
+	}
 	switch {
 	case s.Sweep != nil:
 		return w.sweep(ctx, s.Sweep)
@@ -104,15 +112,48 @@ func (w *work) carryOut(ctx context.Context, s *Step) (string, error) {
 	case s.Bleed != nil:
 		return w.bleed(ctx, s.Bleed)
 	case s.Watch != nil:
-		return w.wait(ctx, s.Watch.For)
+		return w.watch(ctx, s.Watch)
+	case s.Changeover != nil:
+		return w.changeover(ctx, s.Changeover)
 	}
-	return "pump valve shut", w.set(setting{})
+	return "pump valve shut", w.set(setting{gauge: true})
 }
 
-// setting is how valves, pump and supply stand.
+// warm brings nodes to their new temperatures.
+func (w *work) warm(nodes []WarmNode) error {
+	for _, n := range nodes {
+		if err := w.sim.SetTemperature(n.Node, n.To); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// watch leaves the isolated circuit alone with its gauge on.
+func (w *work) watch(ctx context.Context, s *WatchStep) (string, error) {
+	if err := w.set(setting{gauge: true}); err != nil {
+		return "", err
+	}
+	_, err := w.sim.Run(ctx, time.Duration(s.For))
+	return "time over", err
+}
+
+// changeover opens a link and lets the pressures settle.
+func (w *work) changeover(ctx context.Context, s *ChangeoverStep) (string, error) {
+	w.changed, w.behind = s.Link, w.rig.unreached(w.rig.job.Pump.Node, w.opened)
+	w.opened = append(w.opened, s.Link)
+	if err := errors.Join(w.set(setting{}), w.sim.SetLink(s.Link, true)); err != nil {
+		return "", err
+	}
+	_, err := w.sim.Run(ctx, orElse(s.For, time.Minute))
+	return s.Link + " opened", err
+}
+
+// setting is how valves, pump and supply stand. The gauge's valve is open while
+// the pump runs too.
 type setting struct {
-	pump, ballast, vent bool
-	flow                units.MolarFlow
+	pump, ballast, vent, gauge bool
+	flow                       units.MolarFlow
 }
 
 // set brings the rig into a setting. The pump's valve is open while it runs.
@@ -121,6 +162,9 @@ func (w *work) set(to setting) error {
 	errs = append(errs, w.sim.SetPump(pumpName, to.pump, to.ballast))
 	if v := w.rig.job.Pump.Valve; v != "" {
 		errs = append(errs, w.sim.SetLink(v, to.pump))
+	}
+	if v := w.rig.job.Gauge.Valve; v != "" {
+		errs = append(errs, w.sim.SetLink(v, to.gauge || to.pump))
 	}
 	if w.rig.job.Vent != nil {
 		errs = append(errs, w.sim.SetLink(ventLink, to.vent))
@@ -176,35 +220,69 @@ func (w *work) sweep(ctx context.Context, s *SweepStep) (string, error) {
 	if err := w.set(setting{flow: flow, vent: true}); err != nil {
 		return "", err
 	}
-	over := vacuum.PressureAbove(w.rig.job.Nitrogen.Node, rating)
-	stop, err := w.sim.Run(ctx, time.Duration(s.For), over)
+	until, err := w.sweepEnds(s, rating)
 	if err != nil {
 		return "", err
 	}
-	if stop.Condition >= 0 {
+	stop, err := w.sim.Run(ctx, orElse(s.For, 4*time.Hour), until...)
+	switch {
+	case err != nil:
+		return "", err
+	case stop.Condition == 0:
 		return "", fmt.Errorf("the sweep drives %q above the rating of %s absolute: less flow or a wider vent is needed", w.rig.job.Nitrogen.Node, rating.WithMicron())
+	case stop.Condition > 0:
+		return until[stop.Condition].String(), nil
+	case s.Nitrogen > 0 || s.DewPoint > 0:
+		return "time over before the end that was asked for", nil
 	}
 	return "time over", nil
 }
 
+// sweepEnds are the conditions that end a sweep, the rating first.
+func (w *work) sweepEnds(s *SweepStep, rating units.Pressure) ([]vacuum.Condition, error) {
+	until := []vacuum.Condition{vacuum.PressureAbove(w.rig.job.Nitrogen.Node, rating)}
+	if s.Nitrogen > 0 {
+		until = append(until, vacuum.AdmittedAbove(nitrogenFeed, s.Nitrogen))
+	}
+	if s.DewPoint > 0 {
+		vapour, _, err := moisture.SaturationPressure(s.DewPoint)
+		if err != nil {
+			return nil, err
+		}
+		until = append(until, vacuum.VapourBelow(w.rig.job.Vent.Node, vapour))
+	}
+	return until, nil
+}
+
 // breakVacuum lets nitrogen in until the pressure is reached.
 func (w *work) breakVacuum(ctx context.Context, s *BreakStep) (string, error) {
-	to, err := s.To.Absolute(w.rig.ambient)
+	to, err := s.target(w.rig)
 	if err != nil {
 		return "", err
 	}
 	if err := w.set(setting{flow: w.flow(s.Flow)}); err != nil {
 		return "", err
 	}
+	until := []vacuum.Condition{vacuum.PressureAbove(w.rig.job.Nitrogen.Node, to)}
+	if s.Nitrogen > 0 {
+		until = append(until, vacuum.AdmittedAbove(nitrogenFeed, s.Nitrogen))
+	}
 	limit := orElse(s.AtMost, time.Hour)
-	stop, err := w.sim.Run(ctx, limit, vacuum.PressureAbove(w.rig.job.Nitrogen.Node, to))
+	stop, err := w.sim.Run(ctx, limit, until...)
 	if err == nil {
 		err = w.set(setting{})
 	}
-	if err == nil && stop.Condition < 0 {
-		err = fmt.Errorf("%w: %v of nitrogen did not raise %q to %v", ErrUnreachable, limit, w.rig.job.Nitrogen.Node, to)
+	switch {
+	case err != nil:
+		return "", err
+	case stop.Condition < 0:
+		return "", fmt.Errorf("%w: %v of nitrogen did not raise %q to %v", ErrUnreachable, limit, w.rig.job.Nitrogen.Node, to)
+	case stop.Condition == 1:
+		return "amount let in", nil
+	case s.To.IsZero():
+		return "stopped at the rating", nil
 	}
-	return "pressure reached", err
+	return "pressure reached", nil
 }
 
 // bleed opens the vent.

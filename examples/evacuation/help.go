@@ -61,29 +61,34 @@ where marked (g), gauge as well ("3 psig", "10 bar gauge"). Bores are inner diam
   leak_limit      throughput ("3e-5 Pa·m³/s")            rating (g)      of the weakest part; needed for nitrogen
   system          the node that counts as the system; default the first
   nodes*          name*, volume* ("8 L"), temperature ("5 °C", default the site's), holds "air" (humid air of the
-                  site, default) or "nitrogen" (dry); puddles of free water: name*, water* ("2 g"), area* of the
-                  surface ("30 cm²"), heat to it by metal ("0.2 W/K") or across a gas-filled gap ("3 mm") or both,
+                  site, default), "nitrogen" (dry) or "vacuum"; puddles of free water: name*, water* ("2 g"), area* of
+                  the surface ("30 cm²"), heat to it by metal ("0.2 W/K") or across a gas-filled gap ("3 mm") or both,
                   film of still gas above it ("8 mm") or bore of the channel around it ("22 mm") or both, fade, the
-                  mass over which the last of it fades out ("10 mg")
+                  mass over which the last of it fades out ("10 mg"); oils with dissolved water: name*, mass*, water*
+                  per oil ("120 mg/kg"), saturation*, the content at two temperatures [{"temperature": "20 °C",
+                  "content": "1200 mg/kg"}, ...] from the oil's data sheet, exchange*, the time constant ("6 h")
   links*          name*, from*, to*, passage*: parts in series, each one of
                   {"tube": {"bore": "8 mm", "length": "3 m"}}, {"hose": {"bore", "length"}},
                   {"capillary": {"bore", "length"}}, {"ball_valve": {"bore", "length"}},
                   {"orifice": {"bore": "1.2 mm"}}, {"valve_core": {}}, {"core_tool": {}} (core taken out) or
-                  {"core_tool": {"core_in": true}}
+                  {"core_tool": {"core_in": true}}; closed: true keeps it shut until a changeover
   pump*           node*; valve, the link that shuts it off; displacement* ("6 CFM"); blank_off* ("25 micron");
                   ballast_blank_off and vapour_tolerance with the gas ballast open ("400 micron", "15 mbar")
-  gauge*          node*, resolution ("1 micron"), ceiling, the highest pressure it shows ("20000 micron")
+  gauge*          node*, valve, the link in front of it that is shut above ambient; resolution ("1 micron"); ceiling,
+                  the highest pressure it shows ("20000 micron")
   nitrogen        node*, flow* with its reference state ("20 NL/min" is at 0 °C and 101325 Pa, "1 scfm (70 °F)"),
                   moisture ("5 µmol/mol")
   vent            node*, passage*: the way to open air, needed for sweep and bleed
   leak            node*, rate* into vacuum ("1e-5 Pa·m³/s"), when one is assumed
   procedures*     name, steps*: each one of
-                  {"sweep": {"for": "5 min", "flow": "20 NL/min"}}
+                  {"sweep": {"for": "5 min", "nitrogen": "100 NL", "dew_point": "-20 °C", "flow": "20 NL/min"}}
+                  (ends with the first of for, amount and dew point of the leaving gas)
                   {"pull": {"until": "500 micron", "at": node, "at_most": "4 h", "for": "15 min",
                             "ballast_above": "1500 micron"}} (until and ballast_above (g); for: go on that long)
-                  {"break": {"to": "3 psig", "flow", "at_most"}} (to (g))      {"hold": {"for": "10 min"}}
+                  {"break": {"to": "3 psig", "nitrogen", "flow", "at_most"}} (to (g))      {"hold": {"for": "10 min"}}
                   {"bleed": {"to": (g), "at_most"}}      {"isolate": {}}      {"watch": {"for": "15 min"}}
-                  and a step may have a "name"
+                  {"changeover": {"link": name, "for": "1 min"}} opens a closed link, such as a charging hose
+                  and a step may have a "name" and "warm": [{"node": name, "to": "45 °C"}], heat from this step on
 
 A minimal job:
 
