@@ -1,0 +1,107 @@
+package rise_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/rise"
+	"example.com/drydown/vacuum/trace"
+)
+
+var pull = rise.PullOptions{Volume: 8 * units.Litre, SiteTemperature: units.Celsius(20), Target: 40}
+
+// falling samples a law with noise in proportion to the pressure.
+func falling(rows int, step, share float64, law func(t float64) float64) trace.Log {
+	r := rand.New(rand.NewPCG(7, uint64(rows)))
+	var log trace.Log
+	for i := range rows {
+		t := float64(i) * step
+		log.Times = append(log.Times, t)
+		log.Pressures = append(log.Pressures, units.Pressure(law(t)*(1+share*r.NormFloat64())))
+	}
+	return log
+}
+
+// Constant speed: p = p0 exp(-S t/V), so S and the time to a target are known
+// exactly: from 1000 Pa at V/S = 100 s, 40 Pa lies at 100 ln 25 = 321.89 s.
+func TestPullConstantSpeed(t *testing.T) {
+	log := falling(100, 2, 0.002, func(t float64) float64 { return 1000 * math.Exp(-t/100) })
+	f, err := rise.InterpretPullDown(log, pull)
+	require.NoError(t, err)
+	require.NotEmpty(t, f.Speeds)
+	for _, s := range f.Speeds {
+		require.InDelta(t, 8e-5, float64(s.Speed), 4*float64(s.Error)+1e-7)
+	}
+	want := 321.89 - 198
+	require.InEpsilon(t, want, f.TimeLeft.Best.Seconds(), 0.05)
+	require.LessOrEqual(t, f.TimeLeft.Low.Seconds(), want+0.5)
+	require.False(t, f.Stalled)
+}
+
+// A laminar hose: dp/dt = -k p², 1/p grows linearly; 1/p = 1e-3 + 1e-4 t reaches
+// 40 Pa at t = 240 s.
+func TestPullLaminarHose(t *testing.T) {
+	log := falling(75, 2, 0.002, func(t float64) float64 { return 1 / (1e-3 + 1e-4*t) })
+	f, err := rise.InterpretPullDown(log, pull)
+	require.NoError(t, err)
+	require.LessOrEqual(t, f.TimeLeft.Low.Seconds(), 240-148.0)
+	require.True(t, f.TimeLeft.High < 0 || f.TimeLeft.High.Seconds() >= 240-148, "%v", f.TimeLeft)
+}
+
+func TestPullFloor(t *testing.T) {
+	log := falling(300, 5, 0.002, func(t float64) float64 { return 90 + 2000*math.Exp(-t/100) })
+	o := pull
+	o.BlankOff = 60
+	f, err := rise.InterpretPullDown(log, o)
+	require.NoError(t, err)
+	require.True(t, f.Stalled, f.Sentence)
+	require.InEpsilon(t, 90, float64(f.Floor), 0.01)
+	require.Equal(t, time.Duration(-1), f.TimeLeft.High)
+	require.Equal(t, rise.PumpOilCause, f.Suspects[0].Cause)
+	require.Equal(t, rise.LeakCause, f.Suspects[len(f.Suspects)-1].Cause)
+}
+
+// A plateau at 1228.2 Pa is water that boils at 10 °C (R7-97: 1.2282 kPa).
+func TestPullPlateauOfWater(t *testing.T) {
+	law := func(t float64) float64 {
+		switch {
+		case t < 440:
+			return 1e5 * math.Exp(-t/100)
+		case t < 1200:
+			return 1228.2
+		}
+		return 1228.2 * math.Exp(-(t-1200)/100)
+	}
+	f, err := rise.InterpretPullDown(falling(340, 5, 0.002, law), pull)
+	require.NoError(t, err)
+	require.NotNil(t, f.Plateau)
+	require.InDelta(t, 283.15, float64(f.Plateau.Water), 0.3)
+	require.True(t, f.Plateau.Broken)
+
+	f, err = rise.InterpretPullDown(falling(240, 5, 0.002, law), pull)
+	require.NoError(t, err)
+	require.NotNil(t, f.Plateau)
+	require.False(t, f.Plateau.Broken)
+	require.True(t, f.Stalled)
+	require.Equal(t, rise.WaterCause, f.Suspects[0].Cause, f.Sentence)
+}
+
+func TestPullReachedAndRefused(t *testing.T) {
+	f, err := rise.InterpretPullDown(falling(100, 5, 0.002, func(t float64) float64 { return 1000 * math.Exp(-t/100) }), pull)
+	require.NoError(t, err)
+	require.True(t, f.Reached)
+	require.Zero(t, f.TimeLeft)
+	_, err = rise.InterpretPullDown(falling(100, 5, 0, func(t float64) float64 { return 100 + t }), pull)
+	require.ErrorContains(t, err, "falls")
+	_, err = rise.InterpretPullDown(trace.Log{}, pull)
+	require.ErrorContains(t, err, "usable readings")
+	o := pull
+	o.Target = 0
+	_, err = rise.InterpretPullDown(trace.Log{}, o)
+	require.ErrorIs(t, err, units.ErrOutOfRange)
+}
