@@ -111,7 +111,7 @@ func (s *Simulation) sample(a *assembly, t float64, y []float64) Sample {
 	}
 	for i := range s.circuit.Gauges {
 		g := &s.circuit.Gauges[i]
-		out.Reading = append(out.Reading, g.Read(units.Pressure(a.nodes[s.names.node[g.Node]].total)))
+		out.Reading = append(out.Reading, s.readNode(g, a))
 	}
 	return out
 }

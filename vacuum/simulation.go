@@ -255,16 +255,7 @@ func (s *Simulation) CutOff() []string {
 			reached[s.names.node[s.circuit.Pumps[i].Node]] = true
 		}
 	}
-	for spread := true; spread; {
-		spread = false
-		for i := range s.circuit.Links {
-			a, b := s.ends(i)
-			if !s.open[i] || s.circuit.Nodes[a].Reservoir || s.circuit.Nodes[b].Reservoir || reached[a] == reached[b] {
-				continue
-			}
-			reached[a], reached[b], spread = true, true, true
-		}
-	}
+	s.spread(reached)
 	var cut []string
 	for i := range s.circuit.Nodes {
 		if !reached[i] && !s.circuit.Nodes[i].Reservoir {
