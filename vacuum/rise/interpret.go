@@ -199,14 +199,24 @@ func (j *judge) fit() {
 	j.bound(limits{rise: j.psatHigh * (1 + gaugeError), fall: max(r.p[0], 1e-9)})
 }
 
+// The tails of the mixture below and above the interval, as shares of 1 -
+// Confidence. Slow sources make the mixture wider below than any one truth
+// needs, so that the true leak lies below the interval in under 1 % of records;
+// the upper share is larger by what the lower side leaves unused. The study in
+// the tests holds the sum to Confidence.
+const (
+	lowerTail = 0.5
+	upperTail = 0.6
+)
+
 // bound finds the interval of the leak from the fits.
 func (j *judge) bound(lim limits) {
 	j.best = j.fits.best()
 	s := j.fits.sys
 	lim.widen = widening(j.o.Confidence, s.effective(), parameters(j.best.model))
 	j.post = j.fits.weigh(lim)
-	tail := (1 - j.o.Confidence) / 2
-	j.lo, j.hi = j.post.quantile(tail), j.post.quantile(1-tail)
+	tail := 1 - j.o.Confidence
+	j.lo, j.hi = j.post.quantile(lowerTail*tail), j.post.quantile(1-upperTail*tail)
 	if j.post.model[Settling] < 1-shown {
 		j.hi = min(j.hi, max(s.ceiling(lim.widen), j.post.quantile(0.5)))
 	}

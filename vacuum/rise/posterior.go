@@ -76,6 +76,35 @@ func (w *weigher) add(m Model, weight, mean, variance float64) {
 	w.post.parts = append(w.post.parts, part{m, weight, mean, w.lim.widen * math.Sqrt(variance)})
 }
 
+// Evidence between a spread of time constants and a power law counts by a third
+// up to untrusted (natural logarithm), in full beyond.
+const (
+	untrusted   = 9
+	trustedPart = 1.0 / 3
+)
+
+// temper draws the weights of the two kinds of fading source together: no real
+// source follows either law exactly, so that which of them happens to fit better
+// is weaker evidence than its likelihood says, and the two disagree about the
+// leak.
+func (w *weigher) temper() {
+	vapour := math.Max(w.weightOf(Vapour), w.weightOf(TwoVapours))
+	ratio := vapour - w.weightOf(PowerLaw)
+	if math.IsNaN(ratio) || math.IsInf(ratio, 0) {
+		return
+	}
+	change := math.Copysign(min(math.Abs(ratio), untrusted)*(1-trustedPart), ratio)
+	for i := range w.post.parts {
+		p := &w.post.parts[i]
+		switch {
+		case p.model == PowerLaw && change > 0:
+			p.weight += change
+		case (p.model == Vapour || p.model == TwoVapours) && change < 0:
+			p.weight -= change
+		}
+	}
+}
+
 // weightOf is the logarithm of a model's weight so far.
 func (w *weigher) weightOf(m Model) float64 {
 	most := math.Inf(-1)
@@ -97,6 +126,7 @@ func (w *weigher) weightOf(m Model) float64 {
 const negligible = 1e-5
 
 func (w *weigher) finish() posterior {
+	w.temper()
 	most := math.Inf(-1)
 	for _, p := range w.post.parts {
 		most = max(most, p.weight)
