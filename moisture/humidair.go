@@ -213,8 +213,8 @@ func frostInAir(vapour, p float64) float64 {
 	f := enhancement(iceMaxT/iceGuess(math.Log(vapour/float64(TriplePressure))), vapour, p)
 	t := iceTemperature(vapour / f)
 	missed := enhancement(t, vapour/f, p)/f - 1
-	theta := t / iceMaxT
-	return t - missed*t*theta/iceDecline(icePowersMinusOne(theta))
+	_, decline := iceLogPressure(t)
+	return t - missed*t*(t/iceMaxT)/decline
 }
 
 // saturationInAir is the saturation pressure of pure water over the stable

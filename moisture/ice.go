@@ -48,18 +48,28 @@ const (
 	subA3, subB3 = -0.610598130e1, 0.170333333e1
 )
 
-// icePowersMinusOne returns theta^b_i - 1 for the three exponents of R14-08 eq 6,
-// theta = T/Tt from 0.18 to 1.001. The a_i add up to zero, so eq 6 needs only these
-// differences, and they keep their relative accuracy towards the triple point.
-// The exponents are near 0, 1.2 and 1.7: one logarithm, a square root and short
-// series make all three.
-func icePowersMinusOne(theta float64) (d1, d2, d3 float64) {
+// iceTerms returns theta^b_1 - 1, theta^(b_2 - 1) - 1 and theta^(b_3 - 1) - 1 for the
+// exponents of R14-08 eq 6, theta = T/Tt from 0.18 to 1.001, with their relative
+// accuracy kept towards the triple point. The exponents are near 0, 0.2 and 0.7: one
+// logarithm, a square root and short series make all three.
+func iceTerms(theta float64) (d1, e2, e3 float64) {
 	l := math.Log(theta)
 	r := math.Sqrt(theta)
-	f := theta - 1
-	e2 := seriesExpm1((subB2 - 1) * l)                    // theta^0.20666667 - 1
-	e3 := e2 + (1+e2)*shortExpm1((subB3-1.5-(subB2-1))*l) // theta^0.20333333 - 1
-	return shortExpm1(subB1 * l), f + theta*e2, f + theta*(f/(1+r)+r*e3)
+	e2 = seriesExpm1((subB2 - 1) * l)                    // theta^0.20666667 - 1
+	e3 = e2 + (1+e2)*shortExpm1((subB3-1.5-(subB2-1))*l) // theta^0.20333333 - 1
+	return shortExpm1(subB1 * l), e2, (theta-1)/(1+r) + r*e3
+}
+
+// iceLogPressure is ln(p/pt) of R14-08 eq 6 and minus its derivative with respect to
+// 1/theta. The a_i add up to zero, so eq 6 can be written in 1 - 1/theta and the
+// small differences of iceTerms. The first of these is the bulk and is made from t
+// itself: nothing cancels, and forward function and inverse agree to a few ulp.
+func iceLogPressure(t float64) (ln, decline float64) {
+	theta := t / iceMaxT
+	d1, e2, e3 := iceTerms(theta)
+	ln = (subA2+subA3)*((t-iceMaxT)/t) + (subA1*d1/theta + (subA2*e2 + subA3*e3))
+	decline = (subB1-1)*subA1*(1+d1) + theta*((subB2-1)*subA2*(1+e2)+(subB3-1)*subA3*(1+e3))
+	return ln, decline
 }
 
 // seriesExpm1 is exp(x)-1 for -0.36 < x < 0.01, to round-off.
@@ -79,22 +89,14 @@ func shortExpm1(x float64) float64 {
 
 // icePressure is R14-08 eq 6 in Pa.
 func icePressure(t float64) float64 {
-	theta := t / iceMaxT
-	d1, d2, d3 := icePowersMinusOne(theta)
-	return float64(TriplePressure) * math.Exp((subA1*d1+subA2*d2+subA3*d3)/theta)
+	ln, _ := iceLogPressure(t)
+	return float64(TriplePressure) * math.Exp(ln)
 }
 
 // iceSlope is the derivative of R14-08 eq 6 in Pa/K.
 func iceSlope(t float64) float64 {
-	theta := t / iceMaxT
-	d1, d2, d3 := icePowersMinusOne(theta)
-	p := float64(TriplePressure) * math.Exp((subA1*d1+subA2*d2+subA3*d3)/theta)
-	return p / (t * theta) * iceDecline(d1, d2, d3)
-}
-
-// iceDecline is minus the derivative of ln p with respect to 1/theta.
-func iceDecline(d1, d2, d3 float64) float64 {
-	return (subB1-1)*subA1*(1+d1) + (subB2-1)*subA2*(1+d2) + (subB3-1)*subA3*(1+d3)
+	ln, decline := iceLogPressure(t)
+	return float64(TriplePressure) * math.Exp(ln) * decline * iceMaxT / (t * t)
 }
 
 // iceGuess is 1/theta from l = ln(p/pt), 0.09 % off at most: a quadratic fitted to
@@ -103,18 +105,17 @@ func iceGuess(l float64) float64 {
 	return 0.99926607767732 - l*(0.0444233758769573-l*1.269529184349119e-05)
 }
 
-// iceTemperature inverts icePressure. ln p is nearly linear in u = 1/theta, so a
-// Newton step in u from iceGuess comes within 2e-9, and a second one, taken in T with
-// theta rounded as the forward function rounds it, below round-off.
+// iceTemperature inverts icePressure. ln p is nearly linear in 1/theta, so a Newton
+// step there from iceGuess comes within 2e-9, and a second one, taken in T so that no
+// rounding of 1/theta enters, below round-off.
 func iceTemperature(p float64) float64 {
 	l := math.Log(p / float64(TriplePressure))
 	u := iceGuess(l)
-	d1, d2, d3 := icePowersMinusOne(1 / u)
-	u += ((subA1*d1+subA2*d2+subA3*d3)*u - l) / iceDecline(d1, d2, d3)
 	t := iceMaxT / u
-	theta := t / iceMaxT
-	d1, d2, d3 = icePowersMinusOne(theta)
-	t -= t * (subA1*d1 + subA2*d2 + subA3*d3 - theta*l) / iceDecline(d1, d2, d3)
+	ln, decline := iceLogPressure(t)
+	t = iceMaxT / (u + (ln-l)/decline)
+	ln, decline = iceLogPressure(t)
+	t -= (ln - l) * t * (t / iceMaxT) / decline
 	return min(max(t, iceMinT), iceMaxT)
 }
 
