@@ -51,12 +51,11 @@ func (s *Simulation) assemble() (*assembly, error) {
 		}
 	}
 	a.out = make([]float64, 2*MaxSpecies+1)
-	a.out2 = make([]float64, 2*MaxSpecies+1)
 	widest := 0
 	for _, st := range a.stores {
 		widest = max(widest, len(st.weight))
 	}
-	a.rate = make([]float64, 2*widest)
+	a.rate = make([]float64, widest)
 	a.more = make([]float64, a.length)
 	return a, a.link(s)
 }
@@ -178,7 +177,7 @@ func (s *Simulation) assembleLink(a *assembly, i int) {
 	if other.state >= 0 {
 		p.vars = speciesVars(p.vars, p.nodes[1], a.ns)
 		for k := range a.ns {
-			p.rows = append(p.rows, []rowRef{{in.state + k, -1}, {other.state + k, 1}})
+			p.rows = append(p.rows, [2]rowRef{{in.state + k, -1}, {other.state + k, 1}})
 		}
 	} else {
 		p.kind, p.outs = boundaryLink, 2*a.ns
@@ -189,10 +188,10 @@ func (s *Simulation) assembleLink(a *assembly, i int) {
 		left := s.crossing(a, OutByLink, l.Name, a.ns)
 		came := s.crossing(a, InByLink, l.Name, a.ns)
 		for k := range a.ns {
-			p.rows = append(p.rows, []rowRef{{in.state + k, -1}, {left + k, 1}})
+			p.rows = append(p.rows, [2]rowRef{{in.state + k, -1}, {left + k, 1}})
 		}
 		for k := range a.ns {
-			p.rows = append(p.rows, []rowRef{{in.state + k, 1}, {came + k, 1}})
+			p.rows = append(p.rows, [2]rowRef{{in.state + k, 1}, {came + k, 1}})
 		}
 	}
 	a.parts = append(a.parts, p)
@@ -212,14 +211,14 @@ func (s *Simulation) assemblePump(a *assembly, i int) {
 	node := s.names.node[pump.Node]
 	n := &a.nodes[node]
 	p := part{kind: pumpPart, nodes: []int{node}, outs: a.ns + 1, vars: speciesVars(nil, node, a.ns)}
-	p.pump = pump.prepare(n.temp, s.ballast[i])
+	p.pump = pump.prepare(s.ballast[i])
 	p.pump.wet = a.wet
 	exhaust := s.crossing(a, ByPumpExhaust, pump.Name, a.ns)
 	oil := s.crossing(a, ByPumpOil, pump.Name, 1)
 	for k := range a.ns {
-		p.rows = append(p.rows, []rowRef{{n.state + k, -1}, {exhaust + k, 1}})
+		p.rows = append(p.rows, [2]rowRef{{n.state + k, -1}, {exhaust + k, 1}})
 	}
-	p.rows = append(p.rows, []rowRef{{n.state, -1}, {oil, 1}})
+	p.rows = append(p.rows, [2]rowRef{{n.state, -1}, {oil, 1}})
 	a.parts = append(a.parts, p)
 }
 
@@ -239,7 +238,7 @@ func (s *Simulation) assembleFeed(a *assembly, i int) {
 	}
 	came := s.crossing(a, InByFeed, f.Name, a.ns)
 	for k := range a.ns {
-		p.rows = append(p.rows, []rowRef{{n.state + k, 1}, {came + k, 1}})
+		p.rows = append(p.rows, [2]rowRef{{n.state + k, 1}, {came + k, 1}})
 	}
 	a.parts = append(a.parts, p)
 }

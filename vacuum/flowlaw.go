@@ -25,13 +25,11 @@ type law struct {
 	rt       float64 // Rg·T, J/mol
 	segments []segmentLaw
 	resist   []float64 // scratch: r_i in force
-
-	// The last call of flow, for near.
-	last   float64             // total flow, from the higher pressure
-	sign   float64             // its direction
-	slope  float64             // dΔp/dn there, set by tangent
-	peclet [MaxSpecies]float64 // of each species, and Bernoulli's function of it
-	back   [MaxSpecies]float64
+	// linear is the pressure difference, as a share of the pressure, below which
+	// inertia lets the flow go in proportion to it. A simulation sets it to its
+	// relative tolerance: between volumes joined by a wide opening, differences
+	// beneath that are noise, and the root of noise is not. Zero is the law.
+	linear float64
 
 	molecular float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
 	diffusive float64 // Σ (L + πR/2)/area, 1/m
@@ -99,58 +97,21 @@ const sampson = 3 * math.Pi / 8
 // x_i·n add up to nothing.
 func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 	total1, total2 := l.sums(p1, p2)
-	l.sign = 1
+	sign := 1.0
 	if total2 > total1 {
-		p1, p2, total1, total2, l.sign = p2, p1, total2, total1, -1
-	}
-	l.last = 0
-	*out = [MaxSpecies]float64{}
-	if !(total1 > leastPressure) {
-		return
-	}
-	x := l.mean(p1, p2, total1+total2)
-	l.last = l.total(&x, total1, total2) * (total1 - total2)
-	l.species(p1, p2, &x, total1, total2, l.last, false, out)
-}
-
-// near is flow, linearised for pressures close to those of the last call of
-// tangent: the direction is kept and the total flow follows by one step of
-// Newton's method. Differences of near and flow are derivatives even where the
-// pressures differ by less than the increment, at the foot of the root that
-// inertia makes.
-func (l *law) near(p1, p2, out *[MaxSpecies]float64) {
-	total1, total2 := l.sums(p1, p2)
-	if l.sign < 0 {
-		p1, p2, total1, total2 = p2, p1, total2, total1
+		p1, p2, total1, total2, sign = p2, p1, total2, total1, -1
 	}
 	*out = [MaxSpecies]float64{}
 	if !(total1 > leastPressure) {
 		return
 	}
 	x := l.mean(p1, p2, total1+total2)
-	r, h, _, perMole := l.coefficients(&x, total1, total2)
-	drop, slope := l.drop(l.last, r, h, perMole)
-	if l.slope > 0 {
-		slope = l.slope // else there was no gas at all
-	}
-	n := l.last - (drop-(total1-total2))/slope
-	l.species(p1, p2, &x, total1, total2, n, true, out)
-}
-
-// tangent is flow, with the slope that near needs besides.
-func (l *law) tangent(p1, p2, out *[MaxSpecies]float64) {
-	l.flow(p1, p2, out)
-	total1, total2 := l.sums(p1, p2)
-	l.slope = 0
-	if l.sign < 0 {
-		total1, total2 = total2, total1
-	}
-	if !(total1 > leastPressure) {
+	n := l.total(&x, total1, total2)
+	if len(l.mix.gases) == 1 {
+		out[0] = sign * n
 		return
 	}
-	x := l.mean(p1, p2, total1+total2)
-	r, h, _, perMole := l.coefficients(&x, total1, total2)
-	_, l.slope = l.drop(l.last, r, h, perMole)
+	l.species(p1, p2, &x, total1, total2, n, sign, out)
 }
 
 // sums are the total pressures at both sides.
@@ -171,34 +132,23 @@ func (l *law) mean(p1, p2 *[MaxSpecies]float64, total float64) (x [MaxSpecies]fl
 }
 
 // species writes the flows of all species, given the total flow n and the mean
-// composition. Near the last call of flow it takes Bernoulli's function along
-// its tangent there.
-func (l *law) species(p1, p2, mean *[MaxSpecies]float64, total1, total2, n float64, near bool, out *[MaxSpecies]float64) {
+// composition.
+func (l *law) species(p1, p2, mean *[MaxSpecies]float64, total1, total2, n, sign float64, out *[MaxSpecies]float64) {
 	ns := len(l.mix.gases)
-	if ns == 1 {
-		out[0] = l.sign * n
-		return
-	}
 	var c [MaxSpecies]float64
 	pm, average := (total1+total2)/2, 0.0
 	for i := range ns {
-		c[i] = 1 / (l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*l.mix.hindrance(i, mean)))
+		hindrance, _ := l.mix.hindrance(i, mean)
+		c[i] = 1 / (l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*hindrance))
 		average += mean[i] * c[i]
 	}
 	dp, perTotal := total1-total2, 1/total1
 	advection := n - average*dp
 	for i := range ns {
-		peclet := advection / (c[i] * pm)
-		if !near {
-			l.peclet[i], l.back[i] = peclet, bernoulli(peclet)
-		}
-		back := l.back[i]
-		if near {
-			back += bernoulliSlope(l.peclet[i], back) * (peclet - l.peclet[i])
-		}
+		back := bernoulli(advection / (c[i] * pm))
 		// p_down·(x_i1 - x_i2); without fusing it is zero where it has to be.
 		drive := (float64(p1[i]*total2) - float64(p2[i]*total1)) * perTotal
-		out[i] = l.sign * (p1[i]*perTotal*(advection+dp*c[i]) + c[i]*drive*back)
+		out[i] = sign * (p1[i]*perTotal*(advection+dp*c[i]) + c[i]*drive*back)
 	}
 }
 
@@ -225,22 +175,40 @@ func bernoulli(x float64) float64 {
 	return x / (math.Exp(x) - 1)
 }
 
-// total is the conductance n/(p1-p2) in mol/(s·Pa) of the whole gas at the mean
-// mole fractions x and p1 >= p2, p1 > 0.
+// total is the flow of the whole gas in mol/s at the mean mole fractions x and
+// p1 >= p2, p1 > 0.
 func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
-	r, h, fastest, perMole := l.coefficients(x, p1, p2)
-	dp := p1 - p2
-	c := 2 / (r + math.Sqrt(r*r+4*h*dp))
-	if fastest*perMole*c*dp <= reynoldsLaminar {
-		return c
-	}
-	return l.turbulent(r, h, dp, c*dp, perMole) / dp
+	b := l.mix.blend(x)
+	r, h, fastest, perMole := l.coefficients(&b, p1, p2)
+	return l.solve(r, h, fastest, perMole, p1, p2)
 }
 
-// coefficients are Σ r_i and Σ h_i at the mean mole fractions x, the
-// largest Reynolds number per n·M/µ, and M/µ.
-func (l *law) coefficients(x *[MaxSpecies]float64, p1, p2 float64) (r, h, fastest, perMole float64) {
-	b := l.mix.blend(x)
+// solve is the flow between p1 >= p2.
+func (l *law) solve(r, h, fastest, perMole, p1, p2 float64) float64 {
+	dp := p1 - p2
+	felt := l.felt(p1, p2)
+	n := 2 * dp / (r + math.Sqrt(r*r+4*h*felt))
+	if fastest*perMole*n <= reynoldsLaminar {
+		return n
+	}
+	return l.turbulent(r, h*felt/dp, dp, n, perMole)
+}
+
+// felt is the pressure difference that inertia goes by: that between the ends,
+// but not less than the share linear of their mean.
+func (l *law) felt(p1, p2 float64) float64 {
+	if l.linear == 0 {
+		return p1 - p2
+	}
+	return root2(p1-p2, l.linear*(p1+p2)/2)
+}
+
+// root2 is √(a² + b²), for sizes at which squares neither overflow nor vanish.
+func root2(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
+
+// coefficients are Σ r_i and Σ h_i of a blend, the largest Reynolds number per
+// n·M/µ, and M/µ.
+func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, fastest, perMole float64) {
 	perDelta := 1 / (b.viscosity * b.speed)
 	for i := range l.segments {
 		s := &l.segments[i]
@@ -273,6 +241,12 @@ func (b *blend) nozzle(rt, p1, p2 float64) float64 {
 // long tube in the molecular resistance, for want of a reference.
 func (s *segmentLaw) slip(d1, d2 float64) float64 {
 	return slipFree + s.long*(meanSlip(d1, d2)-slipFree)
+}
+
+// slipSlopes is slip with its derivatives by d1 and d2.
+func (s *segmentLaw) slipSlopes(d1, d2 float64) (v, by1, by2 float64) {
+	v, by1, by2 = meanSlipSlopes(d1, d2)
+	return slipFree + s.long*(v-slipFree), s.long * by1, s.long * by2
 }
 
 // inertialDelta is the rarefaction parameter of the upstream gas at which half

@@ -57,31 +57,36 @@ func (l *Leak) Check() error {
 }
 
 // share is the leak's rate between pressure a outside and p inside as a share
-// of its rate from reference pressure ref into vacuum; negative when gas
-// leaves.
-func (l *Leak) share(a, p, ref float64) float64 {
+// of its rate from reference pressure ref into vacuum, negative when gas
+// leaves, and its derivative by p.
+func (l *Leak) share(a, p, ref float64) (share, slope float64) {
 	switch l.Law {
 	case LeakMolecular:
-		return (a - p) / ref
+		return (a - p) / ref, -1 / ref
 	case LeakChoked:
 		if p > a {
-			return -chokedShare(p, a) / ref
+			v, byHigh, _ := chokedShare(p, a)
+			return -v / ref, -byHigh / ref
 		}
-		return chokedShare(a, p) / ref
+		v, _, byLow := chokedShare(a, p)
+		return v / ref, byLow / ref
 	}
-	return (a - p) * (a + p) / (ref * ref)
+	return (a - p) * (a + p) / (ref * ref), -2 * p / (ref * ref)
 }
 
 // chokedShare is high·√(1 - ((r - b)/(1 - b))²) with r = low/high and b = 0.5,
 // high below b, and linear in the pressure difference above r = 0.999, where
 // an orifice is no longer turbulent and the root would be infinitely steep.
-func chokedShare(high, low float64) float64 {
+// Its derivatives by both pressures follow.
+func chokedShare(high, low float64) (share, byHigh, byLow float64) {
 	const linear = 0.999
 	switch {
 	case low <= 0.5*high:
-		return high
+		return high, 1, 0
 	case low <= linear*high:
-		return 2 * math.Sqrt((high-low)*low)
+		root := math.Sqrt((high - low) * low)
+		return 2 * root, low / root, (high - 2*low) / root
 	}
-	return (high - low) / (1 - linear) * 2 * math.Sqrt((1-linear)*linear)
+	steep := 2 * math.Sqrt(linear/(1-linear))
+	return (high - low) * steep, steep, -steep
 }

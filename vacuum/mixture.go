@@ -84,13 +84,30 @@ func (m *mixture) blend(x *[MaxSpecies]float64) blend {
 	return b
 }
 
+// viscositySlopes are the derivatives of the blend's viscosity by each mole
+// fraction, the others unchanged.
+func (m *mixture) viscositySlopes(x, by *[MaxSpecies]float64) {
+	for i := range m.gases {
+		sum := 0.0
+		for j := range m.gases {
+			sum += x[j] * m.wilke[i][j]
+		}
+		own := m.viscosity[i] / sum
+		by[i] += own
+		for j := range m.gases {
+			by[j] -= x[i] * own * m.wilke[i][j] / sum
+		}
+	}
+}
+
 // traceFraction keeps Blanc's rule defined where no other species is present.
 const traceFraction = 1e-9
 
 // hindrance is 1/(D·p) in s/(Pa·m²) of species i among the others at mole
-// fractions x, by Blanc's rule; there are two species or more.
-func (m *mixture) hindrance(i int, x *[MaxSpecies]float64) float64 {
-	amount, sum := 0.0, 0.0
+// fractions x, by Blanc's rule, and the sum of their fractions; there are two
+// species or more.
+func (m *mixture) hindrance(i int, x *[MaxSpecies]float64) (perDp, amount float64) {
+	sum := 0.0
 	for j := range m.gases {
 		if j != i {
 			share := x[j] + traceFraction
@@ -98,7 +115,7 @@ func (m *mixture) hindrance(i int, x *[MaxSpecies]float64) float64 {
 			sum += share * m.perDp[i][j]
 		}
 	}
-	return sum / amount
+	return sum / amount, amount
 }
 
 // wilkeFactor is phi_ij of C. R. Wilke, J. Chem. Phys. 18 (1950) 517, eq. (14).

@@ -22,10 +22,10 @@ const (
 type part struct {
 	kind  partKind
 	nodes []int
-	vars  []partVar  // what the flows depend on
-	outs  int        // number of flows
-	rows  [][]rowRef // by flow: where it goes
-	at    [][][]int  // by variable, flow and row: place in the Jacobian's values
+	vars  []partVar   // what the flows depend on
+	outs  int         // number of flows
+	rows  [][2]rowRef // by flow: where it goes
+	at    []int       // by variable, flow and row: place in the Jacobian's values
 	// through is the derivative, by variable, of what the part adds to the gas
 	// passing its nodes.
 	through []float64
@@ -47,55 +47,48 @@ type rowRef struct {
 	sign float64
 }
 
+// partSlopes are the derivatives of a part's flows by its variables, mol/(s·Pa).
+type partSlopes [2*MaxSpecies + 1][2 * MaxSpecies]float64
+
 // flow writes the part's flows in mol/s into out[:p.outs].
 func (p *part) flow(s *system, out []float64) {
+	in := &s.nodes[p.nodes[0]]
 	switch p.kind {
 	case innerLink:
-		p.law.flow(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
+		p.law.flow(&in.partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
 	case boundaryLink:
-		p.law.flow(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
+		p.law.flow(&in.partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
 		splitDirections(out, s.ns)
 	case leakLink:
-		p.leakFlow(s, out)
+		p.leakFlow(s, out, nil)
 		splitDirections(out, s.ns)
 	case pumpPart:
-		p.pump.flow(&s.nodes[p.nodes[0]].partial, s.ns, out)
+		p.pump.flow(in, s.ns, out, nil)
 	case feedPart:
 		copy(out, p.feed[:s.ns])
 	}
 }
 
-// flowTangent is flow, with what flowNear needs besides.
-func (p *part) flowTangent(s *system, out []float64) {
+// slopes is flow with the derivatives of the flows. Feeds have none.
+func (p *part) slopes(s *system, out []float64, d *partSlopes) {
+	in := &s.nodes[p.nodes[0]]
 	switch p.kind {
-	case innerLink:
-		p.law.tangent(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
-	case boundaryLink:
-		p.law.tangent(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
-		splitDirections(out, s.ns)
-	default:
-		p.flow(s, out)
-	}
-}
-
-// flowNear is flow at pressures a little beside those of the last flowTangent,
-// whose flows are base, for taking derivatives: along the tangent, so that a
-// flow smaller than the difference may come out with the other sign.
-func (p *part) flowNear(s *system, base, out []float64) {
-	switch p.kind {
-	case innerLink:
-		p.law.near(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
-	case boundaryLink:
-		p.law.near(&s.nodes[p.nodes[0]].partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out))
-		for k := range s.ns {
-			f := out[k]
-			out[k], out[s.ns+k] = f, 0
-			if base[s.ns+k] > 0 || base[k] == 0 && f < 0 {
-				out[k], out[s.ns+k] = 0, -f
+	case innerLink, boundaryLink:
+		p.law.flowSlopes(&in.partial, &s.nodes[p.nodes[1]].partial, (*[MaxSpecies]float64)(out), &s.slope)
+		for i := range s.ns {
+			for j := range s.ns {
+				d[i][j], d[i][s.ns+j] = s.slope.by1[i][j], s.slope.by2[i][j]
 			}
 		}
-	default:
-		p.flow(s, out)
+	case leakLink:
+		p.leakFlow(s, out, d)
+	case pumpPart:
+		p.pump.flow(in, s.ns, out, d)
+	case feedPart:
+		copy(out, p.feed[:s.ns])
+	}
+	if p.kind == boundaryLink || p.kind == leakLink {
+		splitSlopes(out, s.ns, d)
 	}
 }
 
@@ -108,19 +101,52 @@ func splitDirections(out []float64, ns int) {
 	}
 }
 
+// splitSlopes does the same and moves the derivatives along.
+func splitSlopes(out []float64, ns int, d *partSlopes) {
+	for k := range ns {
+		d[ns+k] = [2 * MaxSpecies]float64{}
+		if !(out[k] < 0) {
+			continue
+		}
+		for j := range ns {
+			d[k][j], d[ns+k][j] = 0, -d[k][j]
+		}
+	}
+	splitDirections(out, ns)
+}
+
 // leakFlow writes what leaves the volume nodes[0] for the reservoir nodes[1];
-// it is negative as long as the leak lets gas in.
-func (p *part) leakFlow(s *system, out []float64) {
+// it is negative as long as the leak lets gas in. Where d is not nil, the
+// derivatives by the partial pressures in the volume go there.
+func (p *part) leakFlow(s *system, out []float64, d *partSlopes) {
 	in, amb := &s.nodes[p.nodes[0]], &s.nodes[p.nodes[1]]
-	q := float64(p.leak.Rate) / (units.GasConstant * in.temp) * p.leak.share(amb.total, in.total, p.leakRef)
+	perShare := float64(p.leak.Rate) / (units.GasConstant * in.temp)
+	share, slope := p.leak.share(amb.total, in.total, p.leakRef)
 	from := amb
-	if q < 0 {
+	if share < 0 {
 		from = in
 	}
+	if from.total == 0 { // a void on both sides
+		clear(out[:s.ns])
+		if d != nil {
+			*d = partSlopes{}
+		}
+		return
+	}
 	for k := range s.ns {
-		out[k] = 0
-		if from.total > 0 {
-			out[k] = -q * from.partial[k] / from.total
+		fraction := from.partial[k] / from.total
+		out[k] = -perShare * share * fraction
+		if d == nil {
+			continue
+		}
+		for j := range s.ns {
+			d[k][j] = -perShare * slope * fraction
+			if from == in {
+				d[k][j] += perShare * share * fraction / in.total
+			}
+		}
+		if from == in {
+			d[k][k] -= perShare * share / in.total
 		}
 	}
 }

@@ -25,7 +25,8 @@ func (a *assembly) link(s *Simulation) error {
 		gases[k] = s.names.gases[sp]
 	}
 	a.mix = newMixture(gases, float64(units.Celsius(20)))
-	a.prepareLaws()
+	a.prepareLaws(s)
+	a.balance()
 	return nil
 }
 
@@ -38,13 +39,11 @@ func (a *assembly) visit(place func(row, col int) int) {
 		p.through = make([]float64, len(p.vars))
 		for _, v := range p.vars {
 			col := a.nodes[v.node].state + v.species
-			byFlow := make([][]int, p.outs)
 			for j := range p.outs {
 				for _, r := range p.rows[j] {
-					byFlow[j] = append(byFlow[j], place(r.row, col))
+					p.at = append(p.at, place(r.row, col))
 				}
 			}
-			p.at = append(p.at, byFlow)
 		}
 	}
 	for i := range a.stores {
@@ -106,7 +105,7 @@ func (st *sysStore) visitFlow(a *assembly, place func(row, col int) int) {
 
 // prepareLaws works out what depends on the temperatures alone: when a system
 // is assembled and, where a temperature follows a schedule, before every step.
-func (a *assembly) prepareLaws() {
+func (a *assembly) prepareLaws(s *Simulation) {
 	for i := range a.parts {
 		p := &a.parts[i]
 		if p.kind == innerLink || p.kind == boundaryLink {
@@ -115,6 +114,7 @@ func (a *assembly) prepareLaws() {
 				t = (t + a.nodes[p.nodes[1]].temp) / 2
 			}
 			p.law.prepare(p.passage, a.mix, t)
+			p.law.linear = s.opt.RelTol
 		}
 	}
 }

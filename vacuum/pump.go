@@ -121,42 +121,65 @@ func (p *Pump) vapourPerGas() float64 {
 
 // pumpLaw is a pump prepared for the hot path.
 type pumpLaw struct {
-	perRT    float64 // Displacement/(R T)
-	low      float64 // blank-off in force, Pa
-	carried  float64 // vapour per mole of dry gas
-	capacity float64 // vapour carried by the ballast, mol/s
-	wet      bool    // the first species is water
+	speed     float64 // displacement, m³/s
+	low       float64 // blank-off in force, Pa
+	carried   float64 // vapour per mole of dry gas
+	tolerance float64 // vapour pressure carried by the ballast, Pa; 0 when it is closed
+	wet       bool    // the first species is water
 }
 
-func (p *Pump) prepare(t float64, ballast bool) pumpLaw {
+func (p *Pump) prepare(ballast bool) pumpLaw {
 	l := pumpLaw{
-		perRT:   float64(p.Displacement) / (units.GasConstant * t),
+		speed:   float64(p.Displacement),
 		low:     float64(p.blankOff(ballast)),
 		carried: p.vapourPerGas(),
 	}
 	if ballast {
-		l.capacity = l.perRT * float64(p.VapourTolerance)
+		l.tolerance = float64(p.VapourTolerance)
 	}
 	return l
 }
 
 // flow writes what leaves the node in mol/s: through the exhaust by species
-// into out[:ns], and water into the oil into out[ns].
-func (l *pumpLaw) flow(p *[MaxSpecies]float64, ns int, out []float64) {
-	total := 0.0
-	for _, v := range p[:ns] {
-		total += v
+// into out[:ns], and water into the oil into out[ns]. Where d is not nil, the
+// derivatives by the partial pressures go there.
+func (l *pumpLaw) flow(n *sysNode, ns int, out []float64, d *partSlopes) {
+	perRT := l.speed / (units.GasConstant * n.temp)
+	f, slope := perRT*fade(l.low, n.total), 0.0
+	if n.total > l.low {
+		slope = perRT * l.low / (n.total * n.total)
 	}
-	f := l.perRT * fade(l.low, total)
 	all := 0.0
-	for k, v := range p[:ns] {
+	for k, v := range n.partial[:ns] {
 		out[k] = f * v
 		all += out[k]
+		if d != nil {
+			for j := range ns {
+				d[k][j] = slope * v
+			}
+			d[k][k] += f
+		}
 	}
 	out[ns] = 0
-	if l.wet {
-		water := out[0]
-		out[ns] = math.Max(0, water-l.capacity-l.carried*(all-water))
-		out[0] = water - out[ns]
+	if d != nil {
+		d[ns] = [2 * MaxSpecies]float64{}
+	}
+	if !l.wet {
+		return
+	}
+	kept := out[0] - perRT*l.tolerance - l.carried*(all-out[0])
+	if !(kept > 0) {
+		return
+	}
+	out[0], out[ns] = out[0]-kept, kept
+	if d == nil {
+		return
+	}
+	for j := range ns {
+		d[ns][j] = d[0][j]
+		for k := 1; k < ns; k++ {
+			d[ns][j] -= l.carried * d[k][j]
+		}
+		d[0][j] -= d[ns][j]
 	}
 }

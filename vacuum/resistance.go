@@ -35,7 +35,7 @@ func (p Passage) Resistances(gas Gas, up, down units.Pressure, t units.Temperatu
 	var l law
 	l.prepare(p, newMixture([]Gas{gas}, float64(t)), float64(t))
 	x := [MaxSpecies]float64{1}
-	n := l.total(&x, high, low) * (high - low)
+	n := l.total(&x, high, low)
 	b := l.mix.blend(&x)
 	nozzle := b.nozzle(l.rt, high, low)
 	out := make([]Resistance, len(p))

@@ -109,7 +109,7 @@ func (r *run) steps(ctx context.Context) (int, error) {
 		}
 		if r.a.scheded {
 			r.a.load(r.t, r.y)
-			r.a.prepareLaws()
+			r.a.prepareLaws(s)
 		}
 		copy(r.before, r.y)
 		from := r.t

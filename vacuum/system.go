@@ -24,10 +24,13 @@ type system struct {
 	totals  int  // index of the first running total
 	scheded bool // a node's temperature depends on time
 
-	out  []float64 // scratch: a part's flows
-	out2 []float64 // scratch: the same at a perturbed state
-	rate []float64 // scratch: a store's rates
-	more []float64 // scratch: the same at a perturbed state
+	balances
+
+	out    []float64  // scratch: a part's flows
+	slopes partSlopes // scratch: their derivatives
+	slope  flowSlopes // scratch: those of a passage
+	rate   []float64  // scratch: a store's rates, disturbed
+	more   []float64  // scratch: rates that nobody reads
 }
 
 // sysNode is a node in the hot path.
@@ -110,13 +113,11 @@ func (s *system) Rates(t float64, y, dst []float64) {
 		p := &s.parts[i]
 		p.flow(s, s.out)
 		for j, f := range s.out[:p.outs] {
-			for _, r := range p.rows[j] {
-				dst[r.row] += r.sign * f
-			}
+			r := &p.rows[j]
+			dst[r[0].row] += r[0].sign * f
+			dst[r[1].row] += r[1].sign * f
 		}
-		for _, node := range p.nodes {
-			s.nodes[node].through += math.Abs(sumOf(s.out[:p.outs])) / 2
-		}
+		s.pass(p)
 	}
 	for i := range s.stores {
 		st := &s.stores[i]
@@ -156,40 +157,43 @@ func (s *system) TimeDerivative(t float64, y, f, dst []float64) bool {
 const shareOfScale = 1e-7
 
 // Jacobian writes the derivatives of the rates by the state in the order of
-// the pattern. Every part is differenced on its own over its own variables and
-// the same difference goes to all rows that it feeds, so that the balances
-// that hold for the rates hold for their derivatives.
+// the pattern. The derivative of a flow goes to both rows that it feeds, so that
+// the balances that hold for the rates hold for their derivatives.
 func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
-	s.Rates(t, y, s.scratchRates(len(f)))
+	s.load(t, y)
+	s.weigh(y)
 	clear(values)
 	for i := range s.parts {
 		p := &s.parts[i]
-		if len(p.vars) == 0 {
-			continue
-		}
-		p.flowTangent(s, s.out)
-		passing := sumOf(s.out[:p.outs])
+		p.slopes(s, s.out, &s.slopes)
+		s.pass(p)
+		passing := math.Copysign(0.5, sumOf(s.out[:p.outs]))
+		at := p.at
 		for v, pv := range p.vars {
-			n := &s.nodes[pv.node]
-			keep, total := n.partial[pv.species], n.total
-			dp := shareOfScale * math.Max(keep, 1e-2*total+1e-3)
-			n.partial[pv.species] += dp
-			n.total += dp
-			p.flowNear(s, s.out, s.out2)
-			n.partial[pv.species], n.total = keep, total
-			scale := n.perMole / dp
-			at := p.at[v]
-			p.through[v] = math.Copysign(scale/2, passing) * (sumOf(s.out2[:p.outs]) - passing)
+			scale := s.nodes[pv.node].perMole
+			sum := 0.0
 			for j := range p.outs {
-				d := (s.out2[j] - s.out[j]) * scale
-				for r, ref := range p.rows[j] {
-					values[at[j][r]] += ref.sign * d
-				}
+				d := s.slopes[j][v] * scale
+				sum += d
+				values[at[0]] += p.rows[j][0].sign * d
+				values[at[1]] += p.rows[j][1].sign * d
+				at = at[2:]
 			}
+			p.through[v] = passing * sum
 		}
 	}
 	for i := range s.stores {
-		s.stores[i].jacobian(s, y, values)
+		st := &s.stores[i]
+		st.jacobian(s, y, f[st.state:st.state+len(st.weight)], values)
+	}
+}
+
+// pass counts the flows just written among the gas that passes the part's
+// nodes.
+func (s *system) pass(p *part) {
+	half := math.Abs(sumOf(s.out[:p.outs])) / 2
+	for _, node := range p.nodes {
+		s.nodes[node].through += half
 	}
 }
 
@@ -201,22 +205,13 @@ func sumOf(x []float64) float64 {
 	return total
 }
 
-// scratchRates is a buffer for rates that nobody reads.
-func (s *system) scratchRates(n int) []float64 {
-	if len(s.more) < n {
-		s.more = make([]float64, n)
-	}
-	return s.more[:n]
-}
-
-// jacobian adds the store's derivatives.
-func (st *sysStore) jacobian(s *system, y, values []float64) {
+// jacobian adds the store's derivatives, by differences; base are its rates.
+func (st *sysStore) jacobian(s *system, y, base, values []float64) {
 	n := &s.nodes[st.node]
 	k := len(st.weight)
 	state := y[st.state : st.state+k]
-	base, moved := s.rate[:k], s.rate[k:2*k]
+	moved := s.rate[:k]
 	at := n.surroundings()
-	st.store.Rates(base, state, at)
 	for v := range k {
 		keep := state[v]
 		state[v] += shareOfScale * math.Max(math.Abs(keep), 1e-3*st.scale[v])
@@ -255,7 +250,7 @@ func (st *sysStore) jacobian(s *system, y, values []float64) {
 func (st *sysStore) feelFlow(s *system, n *sysNode, state []float64, at moisture.Surroundings, base, values []float64) {
 	d := 1e-6*n.through + 1e-12
 	at.ThroughFlow += units.MolarFlow(d)
-	moved := s.rate[len(st.weight) : 2*len(st.weight)]
+	moved := s.rate[:len(st.weight)]
 	st.store.Rates(moved, state, at)
 	st.differences(moved, base, d)
 	water := st.release(moved)
@@ -272,8 +267,7 @@ func (st *sysStore) feelFlow(s *system, n *sysNode, state []float64, at moisture
 // of the node: to all of them for the total pressure, to water alone for its
 // own.
 func (st *sysStore) feel(s *system, n *sysNode, state []float64, at moisture.Surroundings, base []float64, d float64, values []float64, species int) {
-	k := len(st.weight)
-	moved := s.rate[k : 2*k]
+	moved := s.rate[:len(st.weight)]
 	st.store.Rates(moved, state, at)
 	st.differences(moved, base, d)
 	water := st.release(moved) * n.perMole
@@ -294,7 +288,7 @@ func (st *sysStore) differences(moved, base []float64, d float64) {
 	}
 }
 
-var _ stiff.System = (*system)(nil)
+var _ stiff.Restorer = (*system)(nil)
 
 // perMoleAt is R T/V at time t.
 func (n *sysNode) perMoleAt(t float64) float64 {

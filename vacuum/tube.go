@@ -35,3 +35,19 @@ func meanSlip(d1, d2 float64) float64 {
 		slipA3/((1+d1*(1/slipB3))*(1+d2*(1/slipB3))) +
 		slipA4/((1+d1*(1/slipB4))*(1+d2*(1/slipB4)))
 }
+
+// meanSlipSlopes is meanSlip with its derivatives by d1 and d2.
+func meanSlipSlopes(d1, d2 float64) (s, by1, by2 float64) {
+	s = slipFar
+	for _, term := range slipTerms {
+		f1, f2 := 1/(1+d1*term[1]), 1/(1+d2*term[1])
+		v := term[0] * f1 * f2
+		s += v
+		by1 -= v * term[1] * f1
+		by2 -= v * term[1] * f2
+	}
+	return s, by1, by2
+}
+
+// slipTerms are a and 1/b of every term of s.
+var slipTerms = [...][2]float64{{slipA1, 1 / slipB1}, {slipA2, 1 / slipB2}, {slipA3, 1 / slipB3}, {slipA4, 1 / slipB4}}

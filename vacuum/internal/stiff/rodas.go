@@ -71,6 +71,9 @@ func (s *Solver) trial(h, tNew float64) outcome {
 			addScaled(s.rhs, h*s.method.slope[i], s.fTime)
 		}
 		s.lu.Solve(s.rhs, s.u[i])
+		if s.restore != nil {
+			s.restore.Restore(h*gamma, s.rhs, s.u[i])
+		}
 	}
 	for i, u := range s.u[stages-1] {
 		s.yNew[i] = s.argument[i] + u

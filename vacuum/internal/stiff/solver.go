@@ -25,6 +25,17 @@ type System interface {
 	TimeDerivative(t float64, y, rates, dst []float64) bool
 }
 
+// Restorer is a System with linear invariants that the solution of a step's
+// linear equations keeps less well than it could: only to the round-off of its
+// largest terms, 1e-16 times |J u|.
+type Restorer interface {
+	System
+	// Restore corrects the solution u of (I/scale - J) u = rhs by the little
+	// that makes c.u = scale c.rhs for every c with c.J = 0. It follows a call of
+	// Jacobian at the beginning of the step.
+	Restore(scale float64, rhs, u []float64)
+}
+
 // Options of a Solver.
 type Options struct {
 	// RelTol is the tolerated error of one step relative to the size of a
@@ -56,6 +67,7 @@ type Stats struct {
 // for one goroutine at a time.
 type Solver struct {
 	system  System
+	restore Restorer // the same, when it is one
 	lu      *LU
 	method  tableau
 	relTol  float64
@@ -110,6 +122,7 @@ func New(system System, pattern *Pattern, options Options) (*Solver, error) {
 		limit:       unlimited,
 		jacobian:    make([]float64, pattern.Len()),
 	}
+	s.restore, _ = system.(Restorer)
 	if s.maxSteps == 0 {
 		s.maxSteps = 1_000_000
 	}
