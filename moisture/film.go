@@ -6,6 +6,9 @@ const (
 	filmSherwood  = 3.66 // laminar, long tube, constant wall concentration
 	laminarLimit  = 2300.0
 	turbulentFrom = 1e4
+
+	// leastViscosity, Pa·s, lies below dryGas.viscosity at coldestWater, 8.2e-6.
+	leastViscosity = 8e-6
 )
 
 // sweptFilm is the film thickness in m over a puddle in a tube that gas flows
@@ -17,18 +20,25 @@ const (
 // 63 (2013) 134. Both in the form for mass transfer, Sc for Pr. (Equations from
 // memory.)
 func sweptFilm(rest, bore, length, flow float64, g dryGas) float64 {
-	mu, dp := g.viscosity(), g.diffusion()
-	re := 4 * flow * nitrogenMolarMass / (math.Pi * bore * mu)
-	// Sc = mu/(rho D) does not depend on the pressure.
-	sc := mu * molarGas * g.temperature / (nitrogenMolarMass * dp)
+	// Re times the viscosity, and Re Sc, in which the viscosity cancels.
+	reMu := 4 * flow * nitrogenMolarMass / (math.Pi * bore)
+	reSc := 4 * flow * molarGas * g.temperature / (math.Pi * bore * g.diffusion())
 	shRest := bore / rest
-	laminar := math.Cbrt(shRest*shRest*shRest + 1.61*1.61*1.61*min(re, laminarLimit)*sc*bore/length)
-	if re <= laminarLimit {
-		return bore / laminar
+	laminar := func(reSc float64) float64 {
+		return math.Cbrt(shRest*shRest*shRest + 1.61*1.61*1.61*reSc*bore/length)
 	}
+	if reMu <= laminarLimit*leastViscosity { // laminar whatever the temperature
+		return bore / laminar(reSc)
+	}
+	re := reMu / g.viscosity()
+	if re <= laminarLimit {
+		return bore / laminar(reSc)
+	}
+	sc := reSc / re
+	still := laminar(laminarLimit * sc)
 	share := min((re-laminarLimit)/(turbulentFrom-laminarLimit), 1)
 	turbulent := gnielinski(max(re, turbulentFrom), sc, bore/length)
-	return bore / ((1-share)*laminar + share*max(turbulent, laminar))
+	return bore / ((1-share)*still + share*max(turbulent, still))
 }
 
 // gnielinski is the Sherwood number of turbulent flow.

@@ -147,7 +147,7 @@ type puddleState struct {
 	surface     surface
 }
 
-func (p Puddle) at(state []float64, at Surroundings) puddleState {
+func (p *Puddle) at(state []float64, at Surroundings) puddleState {
 	gas := dryGas{min(max(float64(at.Wall), coldestWater), hottestWater)}
 	var s puddleState
 	s.temperature = p.waterTemperature(state, gas.temperature)
@@ -171,7 +171,7 @@ func (p Puddle) at(state []float64, at Surroundings) puddleState {
 // corner is rounded over a thousandth of the flux into dry gas, full, since a
 // nearly empty puddle in humid gas dwells there; a spot that is dry then holds
 // 2.5e-7 of the fade mass per squared relative distance from saturation.
-func (p Puddle) faded(flux, m, full float64) float64 {
+func (p *Puddle) faded(flux, m, full float64) float64 {
 	const corner = 1e-3
 	m = max(m, 0)
 	wet := m / (m + float64(p.FadeMass()))
@@ -188,13 +188,13 @@ func (p Puddle) faded(flux, m, full float64) float64 {
 // waterTemperature is the temperature that the enthalpy gives. As the mass
 // vanishes, H/m loses its meaning; a thousandth of the fade mass at wall
 // temperature is added, so that the temperature goes over into the wall's.
-func (p Puddle) waterTemperature(state []float64, wall float64) float64 {
+func (p *Puddle) waterTemperature(state []float64, wall float64) float64 {
 	ghost := float64(p.FadeMass()) / 1000
 	return temperatureOf((state[1] + ghost*wallHeat(wall)) / (max(state[0], 0) + ghost))
 }
 
 // film is the gas film in m at the given through-flow in mol/s.
-func (p Puddle) film(gas dryGas, flow float64) float64 {
+func (p *Puddle) film(gas dryGas, flow float64) float64 {
 	rest, bore := float64(p.Film), float64(p.Bore)
 	if rest == 0 {
 		rest = bore / filmSherwood
@@ -209,14 +209,14 @@ func (p Puddle) film(gas dryGas, flow float64) float64 {
 	return sweptFilm(rest, bore, length, flow, gas)
 }
 
-func (p Puddle) evaporationCoefficient() float64 {
+func (p *Puddle) evaporationCoefficient() float64 {
 	if p.EvaporationCoefficient == 0 {
 		return 0.1
 	}
 	return p.EvaporationCoefficient
 }
 
-func (p Puddle) jumpFactor() float64 {
+func (p *Puddle) jumpFactor() float64 {
 	if p.JumpFactor == 0 {
 		return 3.3
 	}

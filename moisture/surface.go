@@ -36,41 +36,45 @@ const molarGas = units.GasConstant // J/(mol K)
 //
 //	q + a (1 - exp(-q)) = b.
 //
-// Halley's steps of third order end at round-off, nearly always with the first or
-// second, from firstGuess. Without dry gas the film vanishes and q = b, which also
-// covers boiling, ps > p.
+// Without dry gas the film vanishes and q = b, which also covers boiling, ps > p.
 func (s surface) flux(ps, pv, p float64) float64 {
 	c := s.film / s.kinetic
 	a, b := (p-pv)/c, (ps-pv)/c
 	if !(a > 1e-12) {
 		return s.film * b
 	}
-	q := firstGuess(a, b)
+	return s.film * seriesFlux(a, b)
+}
+
+// seriesFlux solves q + a (1 - exp(-q)) = b. Where the film matters the root is q =
+// omega(ln a + a - b) - (a - b), Wright's omega function, and is taken as it is unless
+// that difference costs digits. Elsewhere, and from the series for small q, Halley's
+// steps follow, each of which leaves a twelfth of its cube at most: one is nearly
+// always enough for 1e-11 of q.
+func seriesFlux(a, b float64) float64 {
+	linear, share := b/(1+a), a/(1+a)
+	q := linear
+	switch {
+	case math.Abs(linear) < 0.1:
+		q = linear * (1 + share*linear*(0.5+(share/2-1.0/6)*linear))
+	case a >= 0.2 || b <= -1:
+		w, off := wrightOmega(math.Log(a) + a - b)
+		q = w - (a - b)
+		if math.Abs(off) < 3e-3 && math.Abs(a-b) < 1e3*math.Abs(q) {
+			return q
+		}
+	}
 	for range 6 {
 		e := math.Exp(-q)
 		slope := 1 + a*e
 		newton := (q - b + a*(1-e)) / slope
 		step := newton / (1 + newton*a*e/(2*slope))
 		q -= step
-		if math.Abs(step) < 1e-5 {
+		if math.Abs(step) < 2e-4 {
 			break
 		}
 	}
-	return s.film * q
-}
-
-// firstGuess starts the solution of q + a (1 - exp(-q)) = b: its series for small q,
-// its linear form where the film hardly matters, and elsewhere its exact root by
-// Wright's omega function, q = omega(ln a + a - b) - (a - b).
-func firstGuess(a, b float64) float64 {
-	linear, share := b/(1+a), a/(1+a)
-	switch {
-	case math.Abs(linear) < 0.1:
-		return linear * (1 + share*linear*(0.5+(share/2-1.0/6)*linear))
-	case a < 0.2 && b > -1:
-		return linear
-	}
-	return wrightOmega(math.Log(a)+a-b) - (a - b)
+	return q
 }
 
 // slope is the flux per pressure difference, kg/(m² s Pa), while both steps are
@@ -81,14 +85,13 @@ func (s surface) slope(dry float64) float64 {
 
 // wrightOmega solves w + ln w = x: a starting value within 10 % and
 // one step of fourth order (F. N. Fritsch, R. E. Shafer, W. P. Crowley, Comm.
-// ACM 16 (1973) 123).
-func wrightOmega(x float64) float64 {
-	var w float64
+// ACM 16 (1973) 123). It also returns by how much ln w was off before that step.
+func wrightOmega(x float64) (w, off float64) {
 	switch {
 	case x < 1: // Padé form of Lambert's function at z = exp(x)
 		z := math.Exp(x)
 		if z < 1e-9 {
-			return z
+			return z - z*z, 0
 		}
 		w = z * (1 + 4.0/3*z) / (1 + z*(7.0/3+5.0/6*z))
 	case x < 3: // Taylor series about x = 1
@@ -98,8 +101,8 @@ func wrightOmega(x float64) float64 {
 		l := math.Log(x)
 		w = x - l + l/x
 	}
-	r := x - w - math.Log(w)
+	off = x - w - math.Log(w)
 	w1 := 1 + w
-	b := w1 * (w1 + 2.0/3*r)
-	return w * (1 + r/w1*(b-r/2)/(b-r))
+	b := w1 * (w1 + 2.0/3*off)
+	return w * (1 + off/w1*(b-off/2)/(b-off)), off
 }

@@ -45,23 +45,32 @@ func wallHeat(t float64) float64 {
 }
 
 // temperatureOf inverts heatOf; between ice and liquid it is the triple point.
-// Its two corners are rounded, by 5 mK at most, because water that freezes or
-// melts dwells there and a kink would cost an integrator most of its steps.
+// Its two corners are rounded, by 5 mK at most and within 24 mK of them, because
+// water that freezes or melts dwells there and a kink would cost an integrator most
+// of its steps.
 func temperatureOf(h float64) float64 {
-	warmer := ramp(h) / liquidHeatCapacity
-	below := ramp(-(h + fusion))
-	root := iceHeatCapacity*iceHeatCapacity - 2*iceHeatSlope*below
-	colder := (iceHeatCapacity - math.Sqrt(max(root, 0))) / iceHeatSlope
-	return min(max(tripleT+warmer-colder, coldestWater), hottestWater)
+	t := tripleT
+	if warmer := ramp(h); warmer > 0 {
+		t += warmer / liquidHeatCapacity
+	} else if below := ramp(-(h + fusion)); below > 0 {
+		root := iceHeatCapacity*iceHeatCapacity - 2*iceHeatSlope*below
+		t -= (iceHeatCapacity - math.Sqrt(max(root, 0))) / iceHeatSlope
+	}
+	return min(max(t, coldestWater), hottestWater)
 }
 
-// ramp is x for x far above 0 and 0 far below, rounded over the corner.
+// ramp is x above a corner at 0 and 0 below it, rounded by a quartic whose slope and
+// curvature meet both sides.
 func ramp(x float64) float64 {
-	const corner = 20.0 // J/kg
-	if x > 0 {
-		return (x + math.Sqrt(x*x+corner*corner)) / 2
+	const half = 50.0 // J/kg
+	if x <= -half {
+		return 0
 	}
-	return corner * corner / 2 / (math.Sqrt(x*x+corner*corner) - x)
+	if x >= half {
+		return x
+	}
+	up := x + half
+	return up * up * up * (3*half - x) / (16 * half * half * half)
 }
 
 // vapourHeat is the enthalpy in J/kg of vapour leaving water at t.
