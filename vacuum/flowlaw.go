@@ -41,7 +41,7 @@ type segmentLaw struct {
 	viscous  float64 // πR⁴/(16·Lv), times (p1+p2)/µ
 	rarefied float64 // 3πR²W/16, times v0 and the mean of s
 	long     float64 // W over the long tube's 8R/(3L): 0 for an orifice, 1 for a long tube
-	inertial float64 // 1/(area·Cd)²
+	inertial float64 // 1/(area·Cd)², less at ends that run on
 	tube     float64 // share of the resistance that turbulence multiplies
 	reynolds float64 // 2/(πR), times n·M/µ
 }
@@ -58,20 +58,21 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 	}
 	for i := range p {
 		r, length := float64(p[i].Bore)/2, float64(p[i].Length)
-		area, w := math.Pi*r*r, transmission(length/r)
-		viscousLength := length + sampson*r
+		ends, area := p[i].ends(), math.Pi*r*r*p[i].count()
+		w := 1 / (ends/transmission(length/r) + (1-ends)*3*length/(8*r))
+		viscousLength := length + ends*sampson*r
 		cd := area * p[i].discharge()
 		l.segments[i] = segmentLaw{
 			radius:   r,
 			viscous:  area * r * r / (16 * viscousLength),
 			rarefied: 3 * area * w / 16,
 			long:     w * 3 * length / (8 * r),
-			inertial: 1 / (cd * cd),
+			inertial: ends / (cd * cd),
 			tube:     length / viscousLength,
-			reynolds: 2 / (math.Pi * r),
+			reynolds: 2 / (math.Pi * r * p[i].count()),
 		}
 		l.molecular += 2 * math.Sqrt(math.Pi) / (area * w)
-		l.diffusive += (length + math.Pi*r/2) / area
+		l.diffusive += (length + ends*math.Pi*r/2) / area
 	}
 }
 

@@ -22,7 +22,19 @@ type Segment struct {
 	// entrance loss of half a velocity head (common practice). It has no effect
 	// on laminar and molecular flow.
 	DischargeCoefficient float64
+	// Count is the number of such bores side by side, 0 to 1e6: the pores of a
+	// drier, the circuits of a coil. Zero means 1.
+	Count int
+	// Joined says at how many of its two ends the bore runs on into one like
+	// itself, 0 to 2, so that nothing is lost there: a tube cut into pieces.
+	Joined int
 }
+
+// count is Count or its default.
+func (s *Segment) count() float64 { return math.Max(1, float64(s.Count)) }
+
+// ends is the share of the two end effects that the segment keeps.
+func (s *Segment) ends() float64 { return 1 - float64(s.Joined)/2 }
 
 // Passage is a way for gas: segments in series without volume between them. A
 // hose with its fittings and a valve core is one Passage. Ways side by side are
@@ -82,6 +94,16 @@ func (s *Segment) Check() error {
 	if err := units.CheckRange("", "Length", float64(s.Length), 0, 1e5, "m"); err != nil {
 		return err
 	}
+	if err := units.CheckRange("", "Count", float64(s.Count), 0, 1e6, ""); err != nil {
+		return err
+	}
+	joints := 2.0
+	if s.Length == 0 {
+		joints = 0 // an orifice has nothing to run on
+	}
+	if err := units.CheckRange("", "Joined", float64(s.Joined), 0, joints, ""); err != nil {
+		return err
+	}
 	if s.DischargeCoefficient == 0 {
 		return nil
 	}
@@ -107,7 +129,7 @@ func (p Passage) Check() error {
 func (p Passage) Volume() units.Volume {
 	v := 0.0
 	for i := range p {
-		v += float64(p[i].Bore.Circle()) * float64(p[i].Length)
+		v += p[i].count() * float64(p[i].Bore.Circle()) * float64(p[i].Length)
 	}
 	return units.Volume(v)
 }
