@@ -29,8 +29,8 @@ func (j *judge) timeToDecide() (time.Duration, bool) {
 	z := normalQuantile((1 + j.o.Confidence) / 2)
 	end, ok := shortestDuration(s.dur, func(d float64) bool {
 		w.duration = d
-		drift := j.drift / d
-		return 2*z*math.Hypot(w.leakError(), drift) < limit && d >= 2*largest(w.tau)
+		systematic := math.Hypot(j.drift, j.round) / d
+		return 2*z*math.Hypot(w.leakError(), systematic) < limit && d >= 2*largest(w.tau)
 	})
 	return seconds(math.Ceil(end/60) * 60), ok
 }

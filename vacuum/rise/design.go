@@ -11,9 +11,9 @@ import (
 
 // Gauge is how a pressure gauge scatters.
 type Gauge struct {
-	// Resolution is the smallest step, Pa, at least 0; rounding adds a variance
-	// of a twelfth of its square. That is fair when the noise or the rise covers
-	// several steps.
+	// Resolution is the smallest step, Pa, at least 0. Rounding adds a variance
+	// of a twelfth of its square to each reading and, when the noise is below
+	// about half a step, an error that no number of readings averages out.
 	Resolution units.Pressure
 	// Noise is the standard deviation of a reading that does not depend on the
 	// pressure, Pa, at least 0.
@@ -28,9 +28,11 @@ type Gauge struct {
 
 // sigma is the standard deviation of one reading at pressure p, Pa.
 func (g Gauge) sigma(p float64) float64 {
-	step := float64(g.Resolution)
-	return math.Sqrt(step*step/12 + math.Pow(float64(g.Noise), 2) + math.Pow(g.NoiseShare*p, 2))
+	return math.Hypot(float64(g.Resolution)/math.Sqrt(12), g.scatter(p))
 }
+
+// scatter is the same before rounding.
+func (g Gauge) scatter(p float64) float64 { return math.Hypot(float64(g.Noise), g.NoiseShare*p) }
 
 // phi is the correlation of readings a time apart.
 func (g Gauge) phi(apart time.Duration) float64 {
@@ -116,8 +118,11 @@ type Detectable struct {
 	Leak units.Throughput
 	// NoiseShare, DriftShare and SourceShare say where the error's square comes
 	// from: gauge, temperature drift, and the sources that must be fitted
-	// beside the leak. They add up to 1.
+	// beside the leak.
 	NoiseShare, DriftShare, SourceShare float64
+	// RoundingShare is the part of the gauge's steps that readings do not
+	// average out; all four shares add up to 1.
+	RoundingShare float64
 }
 
 // ErrCannotDecide marks a plan that no duration up to 30 days makes good enough.
@@ -125,7 +130,7 @@ var ErrCannotDecide = errors.New("no duration decides")
 
 // SmallestLeak is the smallest leak that the plan can tell from zero: with the
 // standard error s of the leak from Fisher information (the Cramér-Rao bound for
-// start, leak and sources all unknown) and of the temperature drift,
+// start, leak and sources all unknown), of the temperature drift and of rounding,
 //
 //	Q = (z(1-FalseAlarm) + z(1-Missed)) s V
 //
@@ -151,13 +156,14 @@ func (p Plan) detectable() Detectable {
 	w.tau, w.rise = nil, nil
 	bare := w.leakError()
 	drift := float64(p.Start) * float64(p.Drift) / float64(p.SiteTemperature) / p.Duration.Seconds()
-	total := full*full + drift*drift
+	round := roundingError(float64(p.Gauge.Resolution), p.Gauge.scatter(float64(p.Start))) / p.Duration.Seconds()
+	total := full*full + drift*drift + round*round
 	z := normalQuantile(1-p.FalseAlarm) + normalQuantile(1-p.Missed)
 	return Detectable{
 		Leak:        units.Throughput(z * math.Sqrt(total) * float64(p.Volume)),
 		NoiseShare:  bare * bare / total,
 		DriftShare:  drift * drift / total,
-		SourceShare: max(full*full-bare*bare, 0) / total,
+		SourceShare: max(full*full-bare*bare, 0) / total, RoundingShare: round * round / total,
 	}
 }
 

@@ -66,6 +66,20 @@ func (w watch) gradient(x float64, k int) (g [maxTerms]float64) {
 	return g
 }
 
+// roundingError is the standard deviation of the error that rounding to step
+// leaves in the difference between two ends of a record, Pa, when readings
+// scatter by sigma about their mean before rounding. Without scatter both ends
+// err by up to half a step however many readings there are, step/√6 together;
+// scatter dithers it away as exp(-2π² (sigma/step)²) (B. Widrow's theory of
+// quantisation, from memory; checked by simulation in the tests).
+func roundingError(step, sigma float64) float64 {
+	if step <= 0 {
+		return 0
+	}
+	x := sigma / step
+	return step / math.Sqrt(6) * math.Exp(-2*math.Pi*math.Pi*x*x)
+}
+
 // longestWatch is the longest record that is looked at, s (30 days).
 const longestWatch = 30 * 86400
 

@@ -73,6 +73,7 @@ type judge struct {
 	best     point
 	offset   float64 // subtracted from pressures before the fit
 	drift    float64 // standard error of the leak by temperature drift, Pa over the record
+	round    float64 // the same by rounding
 	lo, hi   float64 // bounds of the leak, Pa over the record
 }
 
@@ -214,6 +215,9 @@ func (j *judge) bound(lim limits) {
 	j.best = j.fits.best()
 	s := j.fits.sys
 	lim.widen = widening(j.o.Confidence, s.effective(), parameters(j.best.model))
+	noise := s.sigma[len(s.sigma)/2]
+	lim.round = roundingError(s.rounding*math.Sqrt(12), math.Sqrt(max(noise*noise-s.rounding*s.rounding, 0)))
+	j.round = lim.round
 	j.post = j.fits.weigh(lim)
 	tail := 1 - j.o.Confidence
 	j.lo, j.hi = j.post.quantile(lowerTail*tail), j.post.quantile(1-upperTail*tail)
@@ -246,6 +250,10 @@ func (j *judge) rounding() float64 {
 // shown is the probability from which a feature counts as shown.
 const shown = 0.95
 
+// fallShown is the probability of a falling pressure from which it counts as
+// settling and not as chance.
+const fallShown = 0.998
+
 // powerShown is the probability from which a fading source counts as
 // outgassing and not as vapour.
 const powerShown = 0.75
@@ -274,7 +282,7 @@ func (j *judge) decide() {
 	limit := float64(j.o.LeakLimit) * j.fits.sys.dur / j.volume
 	excludesZero, reaches := j.lo > 0, j.hi >= limit
 	fades := j.fades()
-	falls := (j.f.Falling || j.post.model[Settling] > shown) && j.drops()
+	falls := (j.post.cdf(0) > fallShown || j.post.model[Settling] > shown) && j.drops()
 	f := &j.f
 	switch {
 	case j.shape.above || excludesZero && reaches:

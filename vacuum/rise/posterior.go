@@ -33,6 +33,7 @@ type limits struct {
 	rise  float64 // greatest rise by vapour, Pa
 	fall  float64 // greatest fall, Pa
 	widen float64 // factor on standard errors, Student's t over normal
+	round float64 // error of the leak by rounding that does not average out, Pa over the record
 }
 
 // weigh collects the candidates into a posterior. A model with more terms pays
@@ -73,7 +74,7 @@ func (w *weigher) add(m Model, weight, mean, variance float64) {
 	if math.IsNaN(weight) || math.IsInf(weight, -1) || !(variance > 0) {
 		return
 	}
-	w.post.parts = append(w.post.parts, part{m, weight, mean, w.lim.widen * math.Sqrt(variance)})
+	w.post.parts = append(w.post.parts, part{m, weight, mean, math.Hypot(w.lim.widen*math.Sqrt(variance), w.lim.round)})
 }
 
 // Evidence between a spread of time constants and a power law counts by a third

@@ -38,6 +38,8 @@ const (
 	priorPower     = 0.5
 	extraWidth     = 1.1
 	powerShown     = 0.9
+	solidGain      = 30   // of χ², from which a source that fades is beyond doubt
+	nearLimit      = 1.25 // ratio of the upper bound to the limit that is too near to call
 	overRangeShare = 0.25
 	nodesPerBank   = 4
 	confidenceZ    = 1.959963984540054 // of 95 %, two-sided
@@ -45,6 +47,7 @@ const (
 
 // candidates are all fits at one correlation of the noise.
 type candidates struct {
+	g     gram
 	base  base
 	nodes [Bank * nodesPerBank]fit
 	n     int
@@ -83,7 +86,8 @@ func (f *Follower) duration() float64 { return f.last - f.first }
 // fitAll fits start and leak with every time constant of the bank, a few
 // between each two, that the record can tell from a leak.
 func (f *Follower) fitAll(phi float64, c *candidates) bool {
-	g := f.gram(phi)
+	f.gram(phi, &c.g)
+	g := &c.g
 	var ok bool
 	if c.base, ok = g.base(); !ok {
 		return false
@@ -187,10 +191,10 @@ func (f *Follower) correlationOf(c *candidates, k int) float64 {
 		bank = m.k
 		coef[1] = m.leak
 		coef[2], coef[3], coef[4] = m.b, m.b*m.delta, m.b*m.delta*m.delta/2
-		col := f.gram(0).source(m.k, m.delta)
+		col := c.g.source(m.k, m.delta)
 		coef[0] = c.base.inv[0][0]*(c.base.vy[0]-m.b*col.c0) + c.base.inv[0][1]*(c.base.vy[1]-m.b*col.c1)
 	}
-	f.takeDrift(bank, &coef)
+	c.g.takeDrift(bank, &coef)
 	den := quadratic(&f.zero, bank, &coef)
 	num := quadratic(&f.one, bank, &coef) / 2
 	if !(den > 0) {
@@ -202,8 +206,7 @@ func (f *Follower) correlationOf(c *candidates, k int) float64 {
 
 // takeDrift takes the most probable drift out of the residuals described by
 // coef: minus the residual's product with c, over 1/Drift² + c·c, times c.
-func (f *Follower) takeDrift(bank int, coef *[7]float64) {
-	g := f.gram(0)
+func (g *gram) takeDrift(bank int, coef *[7]float64) {
 	if g.share == 0 {
 		return
 	}
@@ -264,7 +267,7 @@ type mixture struct {
 	fades, settles, total, occam float64
 	power                        float64 // of fades, the part by a power law
 	scale                        float64 // variance of unit weight
-	widen                        float64
+	widen, round                 float64
 }
 
 // weigh averages the candidates as package rise does: likelihood, the
@@ -282,18 +285,28 @@ func (f *Follower) weigh(c *candidates, phi float64) mixture {
 		widen: extraWidth * student(max(effective-float64(k), 3)) / confidenceZ,
 	}
 	m.scale = max(m.scale, 1e-300)
+	m.round = f.rounding(m.scale)
 	m.add(math.Exp(-(c.base.chi2-least)/(2*m.scale)), c.base.beta[1], c.base.inv[1][1])
-	g := f.gram(phi)
 	fading := f.weighNodes(c, &m, least)
-	f.weighTails(c, &m, g, fading)
-	f.weighPower(c, &m, g, least)
+	f.weighTails(c, &m, fading)
+	f.weighPower(c, &m, least)
 	return m
 }
 
 func (m *mixture) add(weight, mean, variance float64) {
 	m.total += weight
-	m.parts[m.n] = component{weight, mean, m.widen * math.Sqrt(max(variance, 0)*m.scale)}
+	m.parts[m.n] = component{weight, mean, math.Hypot(m.widen*math.Sqrt(max(variance, 0)*m.scale), m.round)}
 	m.n++
+}
+
+// rounding is the error of the leak, per longest record, that rounding leaves
+// however many readings there are: step/√6 exp(-2π² (scatter/step)²) over the
+// record.
+func (f *Follower) rounding(scale float64) float64 {
+	step, noise, share := float64(f.cfg.Resolution), float64(f.cfg.Noise), f.cfg.NoiseShare*f.p0
+	variance := scale*(step*step/12+noise*noise+share*share) - step*step/12
+	x := max(variance, 0) / (step * step)
+	return step / math.Sqrt(6) * math.Exp(-2*math.Pi*math.Pi*x) * f.cfg.Longest.Seconds() / f.duration()
 }
 
 // weighNodes adds the one-source fits and answers the weight of fading ones.
@@ -324,10 +337,11 @@ func (f *Follower) weighNodes(c *candidates, m *mixture, least float64) (fading 
 // weighTails adds a slower source beside the best fading one; it counts
 // whenever it fits as well. Its weight stands for all sources that are not
 // among the candidates here.
-func (f *Follower) weighTails(c *candidates, m *mixture, g *gram, fading float64) {
+func (f *Follower) weighTails(c *candidates, m *mixture, fading float64) {
 	if c.best < 0 || c.nodes[c.best].b <= 0 || !(fading > 0) {
 		return
 	}
+	g := &c.g
 	best := &c.nodes[c.best]
 	longest := math.Log(slowest * f.duration())
 	var tails [Bank]fit
@@ -349,14 +363,16 @@ func (f *Follower) weighTails(c *candidates, m *mixture, g *gram, fading float64
 }
 
 // weighPower adds power laws over a grid of t0 and three exponents.
-func (f *Follower) weighPower(c *candidates, m *mixture, g *gram, least float64) {
-	p := g.pairs()
+func (f *Follower) weighPower(c *candidates, m *mixture, least float64) {
+	g := &c.g
+	var p pairs
+	g.pairs(&p)
 	lo, hi := math.Log(f.cfg.Interval.Seconds()/2), math.Log(f.duration()/2)
 	const points = 6
 	for _, n := range [...]float64{0.5, 1, 1.5} {
 		for i := range points {
 			t0 := math.Exp(lo + (hi-lo)*float64(i)/(points-1))
-			r := c.base.with(g.power(p, t0, n, slowest*f.duration()))
+			r := c.base.with(g.power(&p, t0, n, slowest*f.duration()))
 			if r.usable {
 				weight := priorPower * m.occam / (3 * points) * math.Exp(-(r.chi2-least)/(2*m.scale))
 				m.power += m.truncated(min(weight, 1e100), &r, 0, math.Inf(1))
@@ -460,14 +476,17 @@ func (f *Follower) decide(c *candidates, m *mixture, s *Status) {
 	open := fades > 0.3 && fades < shown // a source that may well be there
 	if fades >= shown && c.best >= 0 {
 		f.describe(&c.nodes[c.best], s)
-		open = s.Rise < 3*f.cfg.Resolution
+		solid := (c.base.chi2 - c.nodes[c.best].chi2) / m.scale
+		open = s.Rise < 3*f.cfg.Resolution || solid < solidGain
 	}
+	ratio := hi * perRecord / float64(f.cfg.LeakLimit)
+	near := ratio > 1/nearLimit && ratio < nearLimit
 	switch {
 	case excludes && reaches && fades >= shown && !open:
 		s.Verdict = LeakAndMoisture
-	case excludes && reaches && !open:
+	case excludes && reaches && !open && !near:
 		s.Verdict = Leak
-	case reaches || open:
+	case reaches || open || near && excludes:
 		s.Verdict = Undetermined
 		s.Decide = f.foresee(lo, hi, perRecord, c)
 	case settles >= shown && f.most-f.p0 < f.p0-f.least:

@@ -24,11 +24,11 @@ type gram struct {
 	bc        [Bank][3]float64
 }
 
-func (f *Follower) gram(phi float64) *gram {
-	g := &gram{f: f, phi: phi, norm: 1 / (1 - phi*phi)}
+func (f *Follower) gram(phi float64, g *gram) {
+	*g = gram{f: f, phi: phi, norm: 1 / (1 - phi*phi)}
 	sd := float64(f.cfg.Drift)
 	if sd == 0 {
-		return g
+		return
 	}
 	temperature := float64(f.cfg.SiteTemperature)
 	g.drift = [4]float64{
@@ -50,7 +50,6 @@ func (f *Follower) gram(phi float64) *gram {
 		}
 	}
 	g.share = 1 / (1/(sd*sd) + cc)
-	return g
 }
 
 func (g *gram) mix(zero, one, first, last float64) float64 {
@@ -129,8 +128,7 @@ func (g *gram) source(k int, delta float64) column {
 // pairs are the products of the bank's own columns with one another.
 type pairs [Bank][Bank]float64
 
-func (g *gram) pairs() *pairs {
-	var p pairs
+func (g *gram) pairs(p *pairs) {
 	for k := range Bank {
 		p[k][k] = g.bb(k, 0, 0)
 		for m := k + 1; m < Bank; m++ {
@@ -138,7 +136,6 @@ func (g *gram) pairs() *pairs {
 			p[m][k] = p[k][m]
 		}
 	}
-	return &p
 }
 
 // power is the column of a release that falls as (1 + t/t0)^-n, as the sum of
