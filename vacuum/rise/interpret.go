@@ -207,7 +207,7 @@ func (j *judge) fit() {
 // the tests holds the sum to Confidence.
 const (
 	lowerTail = 0.5
-	upperTail = 0.6
+	upperTail = 0.7
 )
 
 // bound finds the interval of the leak from the fits.

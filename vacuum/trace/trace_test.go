@@ -151,10 +151,20 @@ func TestReadIssues(t *testing.T) {
 		line int
 		kind trace.Kind
 	}{
-		{1, trace.SkippedLine}, {4, trace.OverRangeReading}, {5, trace.OverRangeReading}, {6, trace.RepeatedTime},
-		{7, trace.BackwardTime}, {8, trace.MissingReading}, {9, trace.SentinelReading}, {10, trace.NegativePressure},
-		{11, trace.UnreadableCell}, {12, trace.UnitConflict}, {13, trace.RaggedRow}, {14, trace.SkippedLine},
-		{17, trace.TimeGap}, {18, trace.NoLineEnd},
+		{1, trace.SkippedLine},
+		{4, trace.OverRangeReading},
+		{5, trace.OverRangeReading},
+		{6, trace.RepeatedTime},
+		{7, trace.BackwardTime},
+		{8, trace.MissingReading},
+		{9, trace.SentinelReading},
+		{10, trace.NegativePressure},
+		{11, trace.UnreadableCell},
+		{12, trace.UnitConflict},
+		{13, trace.RaggedRow},
+		{14, trace.SkippedLine},
+		{17, trace.TimeGap},
+		{18, trace.NoLineEnd},
 	}
 	require.Len(t, log.Issues, len(want), "%v", log.Issues)
 	for i, w := range want {
