@@ -55,7 +55,7 @@ func (s *Simulation) assemble() (*assembly, error) {
 	for _, st := range a.stores {
 		widest = max(widest, len(st.weight))
 	}
-	a.rate = make([]float64, widest)
+	a.up, a.down = make([]float64, widest), make([]float64, widest)
 	a.more = make([]float64, a.length)
 	return a, a.link(s)
 }

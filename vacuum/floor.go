@@ -63,7 +63,7 @@ func (s *Simulation) Floor(node string) (Floor, error) {
 	for k := range a.stores {
 		st := &a.stores[k]
 		n := &a.nodes[st.node]
-		f.Release += units.MassFlow(st.store.Rates(a.rate[:len(st.weight)], y[st.state:st.state+len(st.weight)], n.surroundings()))
+		f.Release += units.MassFlow(st.store.Rates(a.up[:len(st.weight)], y[st.state:st.state+len(st.weight)], n.surroundings()))
 	}
 	for _, name := range s.CutOff() {
 		f.CutOff = f.CutOff || name == node

@@ -20,6 +20,7 @@ type mixture struct {
 	ratio     [MaxSpecies]float64             // pressure ratio where the ellipse of outflow is flat
 	wilke     [MaxSpecies][MaxSpecies]float64 // Wilke's factors
 	perDp     [MaxSpecies][MaxSpecies]float64 // inverse of the binary D·p, s/(Pa·m²)
+	pure      blend                           // of the first gas alone
 }
 
 // newMixture prepares checked gases, at most MaxSpecies, at t in K.
@@ -55,6 +56,7 @@ func (m *mixture) prepare(t float64) {
 			m.perDp[i][j] = 1 / diffusionPressure(&m.gases[i], &m.gases[j], t)
 		}
 	}
+	m.pure = blend{m.viscosity[0], m.speed[0], m.molarMass[0], m.choke[0], m.ratio[0]}
 }
 
 // blend holds the properties of a mixture at one composition.
@@ -69,6 +71,9 @@ type blend struct {
 // to 6 % for a monatomic gas with a heavy refrigerant.
 func (m *mixture) blend(x *[MaxSpecies]float64) blend {
 	ns := len(m.gases)
+	if ns == 1 {
+		return m.pure
+	}
 	var b blend
 	for i := range ns {
 		sum := 0.0

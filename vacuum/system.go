@@ -29,7 +29,8 @@ type system struct {
 	out    []float64  // scratch: a part's flows
 	slopes partSlopes // scratch: their derivatives
 	slope  flowSlopes // scratch: those of a passage
-	rate   []float64  // scratch: a store's rates, disturbed
+	up     []float64  // scratch: a store's rates, disturbed one way
+	down   []float64  // scratch: and the other
 	more   []float64  // scratch: rates that nobody reads
 }
 
@@ -159,7 +160,7 @@ const shareOfScale = 1e-7
 // Jacobian writes the derivatives of the rates by the state in the order of
 // the pattern. The derivative of a flow goes to both rows that it feeds, so that
 // the balances that hold for the rates hold for their derivatives.
-func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
+func (s *system) Jacobian(t float64, y, _, values []float64) {
 	s.load(t, y)
 	s.weigh(y)
 	clear(values)
@@ -183,8 +184,7 @@ func (s *system) Jacobian(t float64, y, f []float64, values []float64) {
 		}
 	}
 	for i := range s.stores {
-		st := &s.stores[i]
-		st.jacobian(s, y, f[st.state:st.state+len(st.weight)], values)
+		s.stores[i].jacobian(s, y, values)
 	}
 }
 
@@ -205,20 +205,27 @@ func sumOf(x []float64) float64 {
 	return total
 }
 
-// jacobian adds the store's derivatives, by differences; base are its rates.
-func (st *sysStore) jacobian(s *system, y, base, values []float64) {
+// jacobian adds the store's derivatives, by central differences: where little
+// dry gas is left, evaporation turns into boiling within a thousandth of the
+// enthalpy, and one-sided ones would be wrong by 1e-4.
+func (st *sysStore) jacobian(s *system, y, values []float64) {
 	n := &s.nodes[st.node]
 	k := len(st.weight)
 	state := y[st.state : st.state+k]
-	moved := s.rate[:k]
 	at := n.surroundings()
 	for v := range k {
 		keep := state[v]
-		state[v] += shareOfScale * math.Max(math.Abs(keep), 1e-3*st.scale[v])
-		d := state[v] - keep
-		st.store.Rates(moved, state, at)
+		d := shareOfScale * math.Max(math.Abs(keep), 1e-3*st.scale[v])
+		up, down := keep+d, keep-d
+		if keep >= 0 && down < 0 {
+			down = keep // contents are held to 0 there
+		}
+		state[v] = up
+		st.store.Rates(s.up, state, at)
+		state[v] = down
+		st.store.Rates(s.down, state, at)
 		state[v] = keep
-		st.differences(moved, base, d)
+		moved := st.slopes(s, up-down)
 		for r, place := range st.states[v] {
 			if place >= 0 {
 				values[place] += moved[r]
@@ -226,33 +233,70 @@ func (st *sysStore) jacobian(s *system, y, base, values []float64) {
 		}
 		values[st.water[v]] += st.release(moved)
 	}
-	d := shareOfScale * math.Max(n.total, 1)
-	more := at
-	more.Pressure += units.Pressure(d)
-	st.feel(s, n, state, more, base, d, values, s.ns)
-	// Vapour raises both pressures; the part by total pressure is in already.
-	d = shareOfScale * math.Max(n.partial[0], 1e-2*n.total+1e-3)
-	more = at
-	more.Vapour += units.Pressure(d)
-	if more.Vapour > more.Pressure {
-		// Pure vapour: only the way down is open.
-		more.Vapour -= units.Pressure(2 * d)
-		d = -d
-	}
-	st.feel(s, n, state, more, base, d, values, 1)
+	st.feelPressure(s, n, state, at, values)
 	if len(st.passing) > 0 {
-		st.feelFlow(s, n, state, at, base, values)
+		st.feelFlow(s, n, state, at, values)
+	}
+}
+
+// slopes are the differences of the rates in s.up and s.down over d.
+func (st *sysStore) slopes(s *system, d float64) []float64 {
+	moved := s.up[:len(st.weight)]
+	for i := range moved {
+		moved[i] = (moved[i] - s.down[i]) / d
+	}
+	return moved
+}
+
+// feelPressure adds the derivatives by the gas: by the total pressure for every
+// species, and by the vapour for water on top of that.
+func (st *sysStore) feelPressure(s *system, n *sysNode, state []float64, at moisture.Surroundings, values []float64) {
+	d := shareOfScale * math.Max(n.total, 1)
+	dry := n.total - n.partial[0]
+	low := d
+	if dry > 1e-9*n.total {
+		d = math.Min(d, 1e-3*dry)
+		low = d
+	} else {
+		low = 0 // pure vapour: only the way up is open, and for vapour only down
+	}
+	more, less := at, at
+	more.Pressure += units.Pressure(d)
+	less.Pressure -= units.Pressure(low)
+	st.feel(s, n, state, more, less, float64(more.Pressure-less.Pressure), values, s.ns)
+	more, less = at, at
+	if low > 0 {
+		more.Vapour += units.Pressure(low)
+	}
+	less.Vapour = units.Pressure(math.Max(0, n.partial[0]-d))
+	st.feel(s, n, state, more, less, float64(more.Vapour-less.Vapour), values, 1)
+}
+
+// feel adds the derivatives by one of the gas pressures to the first species
+// of the node.
+func (st *sysStore) feel(s *system, n *sysNode, state []float64, more, less moisture.Surroundings, d float64, values []float64, species int) {
+	st.store.Rates(s.up, state, more)
+	st.store.Rates(s.down, state, less)
+	moved := st.slopes(s, d/n.perMole)
+	water := st.release(moved)
+	for sp := range species {
+		for r, place := range st.felt[sp] {
+			if place >= 0 {
+				values[place] += moved[r]
+			}
+		}
+		values[st.feltOut[sp]] += water
 	}
 }
 
 // feelFlow adds the derivatives by way of the gas that passes the node, which
 // depends on the pressures at the far ends of its links too.
-func (st *sysStore) feelFlow(s *system, n *sysNode, state []float64, at moisture.Surroundings, base, values []float64) {
+func (st *sysStore) feelFlow(s *system, n *sysNode, state []float64, at moisture.Surroundings, values []float64) {
 	d := 1e-6*n.through + 1e-12
+	st.store.Rates(s.down, state, at)
 	at.ThroughFlow += units.MolarFlow(d)
-	moved := s.rate[:len(st.weight)]
-	st.store.Rates(moved, state, at)
-	st.differences(moved, base, d)
+	st.store.Rates(s.up, state, at)
+	moved := st.slopes(s, d)
 	water := st.release(moved)
 	for _, f := range st.passing {
 		by := s.parts[f.part].through[f.variable]
@@ -260,31 +304,6 @@ func (st *sysStore) feelFlow(s *system, n *sysNode, state []float64, at moisture
 			values[place] += moved[r] * by
 		}
 		values[f.water] += water * by
-	}
-}
-
-// feel adds the derivatives by one of the gas pressures to the first species
-// of the node: to all of them for the total pressure, to water alone for its
-// own.
-func (st *sysStore) feel(s *system, n *sysNode, state []float64, at moisture.Surroundings, base []float64, d float64, values []float64, species int) {
-	moved := s.rate[:len(st.weight)]
-	st.store.Rates(moved, state, at)
-	st.differences(moved, base, d)
-	water := st.release(moved) * n.perMole
-	for sp := range species {
-		for r, place := range st.felt[sp] {
-			if place >= 0 {
-				values[place] += moved[r] * n.perMole
-			}
-		}
-		values[st.feltOut[sp]] += water
-	}
-}
-
-// differences turns moved rates into derivatives.
-func (st *sysStore) differences(moved, base []float64, d float64) {
-	for i := range moved {
-		moved[i] = (moved[i] - base[i]) / d
 	}
 }
 
