@@ -85,8 +85,8 @@ func places() map[string][]quantity {
 			p, err := l.VapourPressure(units.MassFraction(a["w"]), a.t())
 			return float64(p), err
 		}}},
-		"equilibrium coverage Temkin":     {{"EquilibriumCoverage", coverage(func(a args) Isotherm { return Temkin{a["span"]} })}},
-		"equilibrium coverage Freundlich": {{"EquilibriumCoverage", coverage(func(a args) Isotherm { return Freundlich{a["exponent"]} })}},
+		"equilibrium coverage Temkin":     {{"EquilibriumCoverage Temkin.Coverage", coverage(func(a args) Isotherm { return Temkin{a["span"]} })}},
+		"equilibrium coverage Freundlich": {{"EquilibriumCoverage Freundlich.Coverage", coverage(func(a args) Isotherm { return Freundlich{a["exponent"]} })}},
 		"water solubility": {{"WaterSolubility", func(a args) (float64, error) {
 			w, err := WaterSolubility(refrigerant(a), a.t())
 			return float64(w), err

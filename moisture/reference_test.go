@@ -45,7 +45,7 @@ func toSI(t *testing.T, unit string) (factor, offset float64) {
 		"kg/m3": 1, "m3/kg": 1, "J/kg": 1, "kJ/kg": 1e3, "J/(kg K)": 1, "kJ/(kg K)": 1e3, "cm2/s": 1e-4,
 		"uPa s": 1e-6, "mW/(m K)": 1e-3, "kg/kg": 1, "mg/kg": 1e-6, "%": 0.01, "m": 1, "m3": 1, "kg": 1,
 		"g": 1e-3, "mol": 1, "s": 1, "h": 3600, "W/K": 1, "m2": 1, "mol/s": 1, "kg/s": 1, "m3/s": 1, "kg/mol": 1,
-		"Pa m3/s": 1, "kg/(m2 s)": 1, "Pa m3/(s m2)": 1, "J/mol": 1, "MW/m2": 1e6, "mm": 1e-3,
+		"Pa m3/s": 1, "kg/(m2 s)": 1, "Pa m3/(s m2)": 1, "J/mol": 1, "W": 1, "kg/m2": 1, "mm": 1e-3,
 	}
 	f, ok := factors[unit]
 	require.Truef(t, ok, "unknown unit %q", unit)
@@ -134,7 +134,7 @@ func vapoured(pick func(VapourState) float64) func(args) (float64, error) {
 // quantities is everything that the two files name.
 func quantities() map[string][]quantity {
 	all := pureWater()
-	for _, more := range []map[string][]quantity{humidAir(), places()} {
+	for _, more := range []map[string][]quantity{humidAir(), places(), storeRows()} {
 		maps.Copy(all, more)
 	}
 	return all
