@@ -21,7 +21,7 @@ func sampleJob(t testing.TB) *purge.Job {
 	t.Helper()
 	f, err := os.Open(jobFile)
 	require.NoError(t, err)
-	defer f.Close()
+	defer func() { require.NoError(t, f.Close()) }()
 	j, err := purge.ReadJob(f)
 	require.NoError(t, err)
 	return j
