@@ -210,17 +210,33 @@ func TestCrosscheckHylandWexler(t *testing.T) {
 		require.NoError(t, err)
 		return a
 	}
-	theirs = node(t, "p.GetVapPresFromRelHum(a, b), p.GetMoistAirVolume(a, p.GetHumRatioFromRelHum(a, b, 101325), 101325), p.GetTDewPointFromRelHum(a, b) + 273.15", air)
+	theirs = node(t, "p.GetVapPresFromRelHum(a, b), p.GetTDewPointFromRelHum(a, b) + 273.15, p.GetHumRatioFromRelHum(a, b, 101325)", air)
 	compare(t, "vapour pressure over enhancement factor, psychrolib", gate, air, theirs, 0,
 		func(p []float64) float64 { a := at(p); return float64(a.Vapour) / a.Enhancement })
-	compare(t, "specific volume, psychrolib", 2e-3, air, theirs, 1, func(p []float64) float64 { return at(p).SpecificVolume() })
 	// 350 ppm in pressure are 5 mK.
-	compare(t, "dew or frost point without enhancement, psychrolib", 2e-5, air, theirs, 2, func(p []float64) float64 {
+	compare(t, "dew or frost point without enhancement, psychrolib", 2e-5, air, theirs, 1, func(p []float64) float64 {
 		a := at(p)
 		point, _, err := SaturationTemperature(units.Pressure(float64(a.Vapour) / a.Enhancement))
 		require.NoError(t, err)
 		return float64(point)
 	})
+
+	// The same humidity ratio into both: what is left is the gas constant of dry air,
+	// 287.042 J/(kg K) there.
+	var mixed [][]float64
+	for i, p := range air {
+		mixed = append(mixed, []float64{p[0], theirs[i][2]})
+	}
+	theirs = node(t, "p.GetMoistAirVolume(a, b, 101325), p.GetVapPresFromHumRatio(b, 101325)", mixed)
+	atRatio := func(p []float64) HumidAir {
+		a, err := AirAtRatio(units.Temperature(p[0]+273.15), 101325, p[1])
+		require.NoError(t, err)
+		return a
+	}
+	compare(t, "specific volume at the same humidity ratio, psychrolib", 25e-6, mixed, theirs, 0,
+		func(p []float64) float64 { return atRatio(p).SpecificVolume() })
+	compare(t, "vapour pressure at the same humidity ratio, psychrolib", 1e-12, mixed, theirs, 1,
+		func(p []float64) float64 { return float64(atRatio(p).Vapour) })
 }
 
 // TestCrosscheckHardy evaluates Hardy's own pure-vapour equations (B. Hardy 1998,

@@ -181,7 +181,10 @@ func pureWater() map[string][]quantity {
 			{"SaturationSR186", saturated(func(s SaturationState) float64 { return float64(s.Pressure) })},
 			{"LiquidPressureSR186", curve(LiquidPressureSR186(), "t")},
 		},
-		"SR1-86 slope": {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.Slope })}},
+		"SR1-86 slope": {
+			{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.Slope })},
+			{"LiquidSlopeSR186", curve(LiquidSlopeSR186(), "t")},
+		},
 		"SR1-86 liquid density": {
 			{"SaturationSR186", saturated(func(s SaturationState) float64 { return float64(s.LiquidDensity) })},
 			{"LiquidDensitySR186", curve(LiquidDensitySR186(), "t")},
@@ -198,8 +201,14 @@ func pureWater() map[string][]quantity {
 			{"SaturationSR186", saturated(func(s SaturationState) float64 { return float64(s.VapourHeat) })},
 			{"VapourEnthalpySR186", curve(VapourEnthalpySR186(), "t")},
 		},
-		"SR1-86 liquid entropy": {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.LiquidEntropy })}},
-		"SR1-86 vapour entropy": {{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.VapourEntropy })}},
+		"SR1-86 liquid entropy": {
+			{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.LiquidEntropy })},
+			{"LiquidEntropySR186", curve(LiquidEntropySR186(), "t")},
+		},
+		"SR1-86 vapour entropy": {
+			{"SaturationSR186", saturated(func(s SaturationState) float64 { return s.VapourEntropy })},
+			{"VapourEntropySR186", curve(VapourEntropySR186(), "t")},
+		},
 		"ice density":           {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Density) })}},
 		"ice enthalpy":          {{"IceProperties", iced(func(s IceState) float64 { return float64(s.Enthalpy) })}},
 		"ice entropy":           {{"IceProperties", iced(func(s IceState) float64 { return s.Entropy })}},

@@ -151,7 +151,9 @@ func correlations() []Correlation {
 	return []Correlation{
 		LiquidPressureR797(), LiquidTemperatureR797(), IcePressureR1408(), IceTemperatureR1408(),
 		StableSaturationPressure(), MeltingPressureR1408(), LiquidPressureSR186(), LiquidDensitySR186(),
-		VapourDensitySR186(), LiquidEnthalpySR186(), VapourEnthalpySR186(), LiquidSlopeR797(), IceSlopeR1408(), SaturatedVapourDensityR695(), IceDensityR1006(), VaporisationR695(), SublimationR1006(),
+		VapourDensitySR186(), LiquidEnthalpySR186(), VapourEnthalpySR186(), LiquidEntropySR186(), VapourEntropySR186(),
+		LiquidSlopeSR186(), LiquidSlopeR797(), IceSlopeR1408(), SaturatedVapourDensityR695(), IceDensityR1006(),
+		VaporisationR695(), SublimationR1006(),
 		VapourViscosityR1208(), VapourConductivityR1511(), DiffusivityMarreroMason(),
 	}
 }

@@ -131,6 +131,12 @@ func LiquidPressureSR186() Correlation {
 		"moisture.LiquidPressureSR186", "Pa", "eq 1", "within 72 ppm of IAPWS-95 from 0.01 to 100 °C")
 }
 
+// LiquidSlopeSR186 is dp/dT of SR1-86 eq 1, Pa/K, from the temperature in K.
+func LiquidSlopeSR186() Correlation {
+	return sr186Only(func(t float64) float64 { _, slope := sr186Pressure(t); return slope },
+		"moisture.LiquidSlopeSR186", "Pa/K", "eq 1 differentiated", "within 0.1 % of R7-97 from 0.01 to 100 °C")
+}
+
 // LiquidDensitySR186 is SR1-86 eq 2: density of saturated liquid, kg/m³, from
 // the temperature in K.
 func LiquidDensitySR186() Correlation {
@@ -153,4 +159,24 @@ func LiquidEnthalpySR186() Correlation {
 // temperature in K.
 func VapourEnthalpySR186() Correlation {
 	return sr186Only(sr186VapourHeat, "moisture.VapourEnthalpySR186", "J/kg", "eq 7", "within 0.4 kJ/kg of IAPWS-95 from 0.01 to 100 °C")
+}
+
+// LiquidEntropySR186 is SR1-86 eq 8: entropy of saturated liquid, J/(kg K), from the
+// temperature in K.
+func LiquidEntropySR186() Correlation {
+	return sr186Only(func(t float64) float64 {
+		_, slope := sr186Pressure(t)
+		_, phi := sr186Alpha(t)
+		return phi + slope/sr186LiquidDensity(t)
+	}, "moisture.LiquidEntropySR186", "J/(kg K)", "eq 8", "within 0.01 J/(kg K) of IAPWS-95 at 275 K")
+}
+
+// VapourEntropySR186 is SR1-86 eq 9: entropy of saturated vapour, J/(kg K), from the
+// temperature in K.
+func VapourEntropySR186() Correlation {
+	return sr186Only(func(t float64) float64 {
+		_, slope := sr186Pressure(t)
+		_, phi := sr186Alpha(t)
+		return phi + slope/sr186VapourDensity(t)
+	}, "moisture.VapourEntropySR186", "J/(kg K)", "eq 9", "within 1 J/(kg K) of IAPWS-95 at 275 K")
 }
