@@ -34,6 +34,9 @@ func (s *Simulation) assemble() (*assembly, error) {
 	for i := range s.circuit.Nodes {
 		s.assembleNode(a, i)
 	}
+	if err := s.oilNodes(a); err != nil {
+		return nil, err
+	}
 	a.totals = a.length
 	for i := range s.circuit.Links {
 		if s.open[i] {
@@ -69,9 +72,15 @@ func (s *Simulation) present() []int {
 			in[k] = in[k] || v > 0
 		}
 	}
-	for i := range s.circuit.Nodes {
+	for i := range s.moles {
 		add(s.moles[i])
 		in[0] = in[0] || len(s.stored[i]) > 0
+	}
+	for i := range s.circuit.Pumps {
+		p := &s.circuit.Pumps[i]
+		if gas := s.returnGas(p); gas >= 0 && s.running[i] && p.blankOff(s.ballast[i]) > 0 {
+			in[gas] = true
+		}
 	}
 	for i := range s.circuit.Links {
 		for _, end := range []string{s.circuit.Links[i].From, s.circuit.Links[i].To} {
@@ -203,23 +212,6 @@ func speciesVars(vars []partVar, node, ns int) []partVar {
 		vars = append(vars, partVar{node, k})
 	}
 	return vars
-}
-
-// assemblePump adds a running pump.
-func (s *Simulation) assemblePump(a *assembly, i int) {
-	pump := &s.circuit.Pumps[i]
-	node := s.names.node[pump.Node]
-	n := &a.nodes[node]
-	p := part{kind: pumpPart, nodes: []int{node}, outs: a.ns + 1, vars: speciesVars(nil, node, a.ns)}
-	p.pump = pump.prepare(s.ballast[i])
-	p.pump.wet = a.wet
-	exhaust := s.crossing(a, ByPumpExhaust, pump.Name, a.ns)
-	oil := s.crossing(a, ByPumpOil, pump.Name, 1)
-	for k := range a.ns {
-		p.rows = append(p.rows, [2]rowRef{{n.state + k, -1}, {exhaust + k, 1}})
-	}
-	p.rows = append(p.rows, [2]rowRef{{n.state, -1}, {oil, 1}})
-	a.parts = append(a.parts, p)
 }
 
 // assembleFeed adds a feed that flows.

@@ -206,6 +206,11 @@ func (n *names) checkParts(c *Circuit) error {
 		if err := p.Check(); err != nil {
 			return err
 		}
+		if p.Return != "" && p.Return != NoReturn {
+			if err := n.exists("pump", p.Name, "gas", p.Return, n.gas); err != nil {
+				return err
+			}
+		}
 		touched[n.node[p.Node]] = true
 	}
 	for i := range c.Feeds {

@@ -138,7 +138,7 @@ func (c Condition) bind(s *Simulation, a *assembly) trigger {
 		tr.first, tr.count = tr.store.state, len(tr.store.weight)
 	case admittedAbove:
 		for _, x := range a.crossings {
-			if cr := s.crossings[x.crossing]; cr.Name == c.of && cr.Way.Enters() {
+			if cr := s.crossings[x.crossing]; cr.Name == c.of && cr.Way.Enters() && cr.Way != InByPump {
 				for k := range x.count {
 					tr.totals = append(tr.totals, x.first+k)
 				}

@@ -28,7 +28,7 @@ func (a *assembly) balance() {
 	region := a.regions()
 	for i := range a.nodes {
 		n := &a.nodes[i]
-		if n.state < 0 {
+		if !n.holdsGas() {
 			continue
 		}
 		for k := range a.ns {
@@ -83,7 +83,7 @@ func (s *system) weigh(y []float64) {
 	b := &s.balances
 	clear(b.held)
 	for i := range s.nodes {
-		if n := &s.nodes[i]; n.state >= 0 {
+		if n := &s.nodes[i]; n.holdsGas() {
 			for k := n.state; k < n.state+s.ns; k++ {
 				b.share[k] = math.Max(0, y[k])
 				b.held[b.group[k]] += b.share[k]
@@ -91,7 +91,7 @@ func (s *system) weigh(y []float64) {
 		}
 	}
 	for i := range s.nodes {
-		if n := &s.nodes[i]; n.state >= 0 {
+		if n := &s.nodes[i]; n.holdsGas() {
 			for k := n.state; k < n.state+s.ns; k++ {
 				if b.share[k] > 0 {
 					b.share[k] /= b.held[b.group[k]]

@@ -18,6 +18,7 @@ const (
 	OutByLink                // out through a link or leak to a reservoir
 	InByLink                 // in through a link or leak from a reservoir
 	InByFeed                 // in by a metered feed
+	InByPump                 // back through a pump, at its blank-off and from its oil
 )
 
 // String names the way in words.
@@ -33,12 +34,14 @@ func (w Way) String() string {
 		return "in through"
 	case InByFeed:
 		return "fed by"
+	case InByPump:
+		return "back through"
 	}
 	return "unknown"
 }
 
 // Enters is true for the ways by which gas comes in.
-func (w Way) Enters() bool { return w == InByLink || w == InByFeed }
+func (w Way) Enters() bool { return w == InByLink || w == InByFeed || w == InByPump }
 
 // Crossing is what has passed by one way since the simulation began.
 type Crossing struct {

@@ -15,6 +15,7 @@ const (
 	leakLink                     // leak from a reservoir into a volume
 	pumpPart
 	feedPart
+	oilPart // the water in a pump's oil
 )
 
 // part is one component of a system: what flows in it depends on the partial
@@ -35,6 +36,7 @@ type part struct {
 	leak    Leak
 	leakRef float64 // reservoir pressure that Leak.Rate refers to, Pa
 	pump    pumpLaw
+	oil     int                 // node of the pump's oil, -1 for none
 	feed    [MaxSpecies]float64 // mol/s
 }
 
@@ -63,7 +65,9 @@ func (p *part) flow(s *system, out []float64) {
 		p.leakFlow(s, out, nil)
 		splitDirections(out, s.ns)
 	case pumpPart:
-		p.pump.flow(in, s.ns, out, nil)
+		p.pump.flow(in, s.oilNode(p), s.ns, out, nil)
+	case oilPart:
+		p.pump.oilGain(&s.nodes[p.vars[0].node], in, s.ns, out, nil)
 	case feedPart:
 		copy(out, p.feed[:s.ns])
 	}
@@ -83,7 +87,9 @@ func (p *part) slopes(s *system, out []float64, d *partSlopes) {
 	case leakLink:
 		p.leakFlow(s, out, d)
 	case pumpPart:
-		p.pump.flow(in, s.ns, out, d)
+		p.pump.flow(in, s.oilNode(p), s.ns, out, d)
+	case oilPart:
+		p.pump.oilGain(&s.nodes[p.vars[0].node], in, s.ns, out, d)
 	case feedPart:
 		copy(out, p.feed[:s.ns])
 	}

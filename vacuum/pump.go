@@ -10,19 +10,27 @@ import (
 
 // Pump is an oil-sealed vacuum pump at a node.
 //
-// It draws Displacement·(1 - blank-off/p) of the gas at its inlet, each species
-// in its share, and nothing at or below the blank-off: a pump keeps a check
-// valve. Water vapour leaves through the exhaust as far as the exhaust gas can
-// carry it without condensing; the rest stays in the pump's oil. What that
-// water does to the blank-off is left out.
+// It sweeps the volume Displacement of the gas at its inlet, each species by its
+// own partial pressure, while at the blank-off as much of the gas Return comes
+// back. The speed of the whole is Displacement·(1 - blank-off/p); vapour is drawn
+// at the full displacement down to the last trace, and what is left at the
+// blank-off in the end is Return. Water vapour leaves through the exhaust as far
+// as the exhaust gas and the ballast can carry it without condensing; the rest
+// stays in the pump's oil. With Oil that water comes back as vapour; without,
+// it is counted and lifts nothing.
 type Pump struct {
 	// Name is the pump's handle.
 	Name string
 	// Node names the node at its inlet.
 	Node string
-	// Displacement is the volume flow at the inlet, m³/s, above 0. A free-air
-	// rating states the same volume flow at atmospheric pressure.
+	// Displacement is the volume swept per time, m³/s, above 0, or zero when there
+	// is a Curve. A free-air rating is the volume flow at atmospheric pressure,
+	// where the outlet valves choke: smaller by some 5 to 20 % (common practice);
+	// FreeAirCurve takes both.
 	Displacement units.VolumeFlow
+	// Curve, when not nil, is the speed as measured with the ballast closed and
+	// takes the place of Displacement. All its pressures lie above BlankOff.
+	Curve *SpeedCurve
 	// BlankOff is the lowest pressure the pump reaches with the ballast closed,
 	// Pa, 0 or more. Zero means an ideal pump.
 	BlankOff units.Pressure
@@ -33,6 +41,13 @@ type Pump struct {
 	// pump carries out with the ballast open, Pa (water vapour tolerance, ISO
 	// 21360-2 clause 5.3). Zero means that the ballast carries nothing.
 	VapourTolerance units.Pressure
+	// Return names the gas that comes back at the blank-off, one of the circuit's:
+	// air from the exhaust side, gas dissolved in the oil. Empty means air or,
+	// where the circuit has none, its first dry gas. NoReturn stands for a pump
+	// that draws each species in its share and shuts at the blank-off.
+	Return string
+	// Oil, when not nil, follows the water in the pump's oil.
+	Oil *PumpOil
 	// ExhaustTemperature is the temperature at which vapour would condense in
 	// the pump, K, 273.16 to 373 K; zero means 333.15 K (60 °C, from memory).
 	ExhaustTemperature units.Temperature
@@ -44,15 +59,20 @@ type Pump struct {
 	Stopped, Ballast bool
 }
 
+// NoReturn as Pump.Return: no gas comes back.
+const NoReturn = "none"
+
 // Check reports the first field out of range.
 func (p *Pump) Check() error {
+	if err := p.checkCurve(); err != nil {
+		return fmt.Errorf("vacuum.Pump: %q: %w", p.Name, err)
+	}
 	for _, f := range []struct {
 		arg    string
 		v      float64
 		lo, hi float64
 		unit   string
 	}{
-		{"Displacement", float64(p.Displacement), 1e-9, 1e3, "m³/s"},
 		{"BlankOff", float64(p.BlankOff), 0, 1e5, "Pa"},
 		{"BallastBlankOff", float64(p.BallastBlankOff), 0, 1e5, "Pa"},
 		{"VapourTolerance", float64(p.VapourTolerance), 0, 1e5, "Pa"},
@@ -70,18 +90,31 @@ func (p *Pump) Check() error {
 	return nil
 }
 
-// Speed is the pump's volume flow at inlet pressure p, m³/s: Displacement at
-// high pressure, zero at and below the blank-off.
-func (p *Pump) Speed(inlet units.Pressure, ballast bool) units.VolumeFlow {
-	return p.Displacement * units.VolumeFlow(fade(float64(p.blankOff(ballast)), float64(inlet)))
+// checkCurve checks displacement, curve and oil.
+func (p *Pump) checkCurve() error {
+	if p.Oil != nil {
+		if err := p.Oil.Check(); err != nil {
+			return err
+		}
+	}
+	if p.Curve == nil {
+		return units.CheckRange("", "Displacement", float64(p.Displacement), 1e-9, 1e3, "m³/s")
+	}
+	least, _ := p.Curve.Range()
+	return units.CheckRange("", "BlankOff below the Curve", float64(p.BlankOff), 0, 0.99*float64(least), "Pa")
 }
 
-// fade is 1 - low/p, and 0 at and below low.
-func fade(low, p float64) float64 {
-	if p <= low || p <= 0 {
+// Speed is the pump's net volume flow at inlet pressure p with dry oil, m³/s:
+// Displacement or the Curve at high pressure, zero at and below the blank-off.
+// Below and above the points of a Curve the volume swept stays as at its ends.
+func (p *Pump) Speed(inlet units.Pressure, ballast bool) units.VolumeFlow {
+	l := pumpLaw{speed: float64(p.Displacement), curve: p.Curve, dryLow: float64(p.BlankOff)}
+	swept, _ := l.displacement(float64(inlet))
+	low := p.blankOff(ballast)
+	if inlet <= low || inlet <= 0 {
 		return 0
 	}
-	return (p - low) / p
+	return units.VolumeFlow(swept * float64((inlet-low)/inlet))
 }
 
 func (p *Pump) blankOff(ballast bool) units.Pressure {
@@ -117,69 +150,4 @@ func (p *Pump) vapourPerGas() float64 {
 		return -1
 	}
 	return float64(ps) / (pn - float64(ps))
-}
-
-// pumpLaw is a pump prepared for the hot path.
-type pumpLaw struct {
-	speed     float64 // displacement, m³/s
-	low       float64 // blank-off in force, Pa
-	carried   float64 // vapour per mole of dry gas
-	tolerance float64 // vapour pressure carried by the ballast, Pa; 0 when it is closed
-	wet       bool    // the first species is water
-}
-
-func (p *Pump) prepare(ballast bool) pumpLaw {
-	l := pumpLaw{
-		speed:   float64(p.Displacement),
-		low:     float64(p.blankOff(ballast)),
-		carried: p.vapourPerGas(),
-	}
-	if ballast {
-		l.tolerance = float64(p.VapourTolerance)
-	}
-	return l
-}
-
-// flow writes what leaves the node in mol/s: through the exhaust by species
-// into out[:ns], and water into the oil into out[ns]. Where d is not nil, the
-// derivatives by the partial pressures go there.
-func (l *pumpLaw) flow(n *sysNode, ns int, out []float64, d *partSlopes) {
-	perRT := l.speed / (units.GasConstant * n.temp)
-	f, slope := perRT*fade(l.low, n.total), 0.0
-	if n.total > l.low {
-		slope = perRT * l.low / (n.total * n.total)
-	}
-	all := 0.0
-	for k, v := range n.partial[:ns] {
-		out[k] = f * v
-		all += out[k]
-		if d != nil {
-			for j := range ns {
-				d[k][j] = slope * v
-			}
-			d[k][k] += f
-		}
-	}
-	out[ns] = 0
-	if d != nil {
-		d[ns] = [2 * MaxSpecies]float64{}
-	}
-	if !l.wet {
-		return
-	}
-	kept := out[0] - perRT*l.tolerance - l.carried*(all-out[0])
-	if !(kept > 0) {
-		return
-	}
-	out[0], out[ns] = out[0]-kept, kept
-	if d == nil {
-		return
-	}
-	for j := range ns {
-		d[ns][j] = d[0][j]
-		for k := 1; k < ns; k++ {
-			d[ns][j] -= l.carried * d[k][j]
-		}
-		d[0][j] -= d[ns][j]
-	}
 }

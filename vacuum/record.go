@@ -92,7 +92,7 @@ func (s *Simulation) sample(a *assembly, t float64, y []float64) Sample {
 	a.Rates(t, y, a.more)
 	out := Sample{Time: time.Duration(t * float64(time.Second))}
 	for i := range a.nodes {
-		if n := &a.nodes[i]; n.state >= 0 {
+		if n := &a.nodes[i]; n.holdsGas() {
 			out.Pressure = append(out.Pressure, units.Pressure(n.total))
 			out.Vapour = append(out.Vapour, a.vapour(n))
 		}

@@ -161,6 +161,7 @@ func (s *Simulation) start() {
 			s.initial[0] += float64(ps.Store.Content(state).Total()) / float64(moisture.MolarMass)
 		}
 	}
+	s.startOil()
 }
 
 // partials are the partial pressures of a fill by species, Pa.

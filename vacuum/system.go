@@ -36,7 +36,8 @@ type system struct {
 
 // sysNode is a node in the hot path.
 type sysNode struct {
-	state    int // index of its first species; -1 for a reservoir
+	state    int  // index of its first species; -1 for a reservoir
+	oil      bool // the water in a pump's oil, see oilNodes
 	volume   float64
 	schedule func(time.Duration) units.Temperature
 	temp     float64 // K
