@@ -25,11 +25,12 @@ func (c Correlation) Range() (lo, hi float64) { return c.lo, c.hi }
 // Source names the document, edition and equation.
 func (c Correlation) Source() string { return c.source }
 
-// Uncertainty quotes how well the equation describes water, as its source
-// states it; the numerical error of Eval is a few ulp on top.
+// Uncertainty says how well the equation describes water, as its source states it
+// (from memory where it says so) or as measured here against IAPWS-95; the numerical
+// error of Eval is a few ulp on top.
 func (c Correlation) Uncertainty() string { return c.uncertainty }
 
-// Name says what is computed from what.
+// Name is the function that makes the correlation, as "moisture.IcePressureR1408".
 func (c Correlation) Name() string { return c.name }
 
 // Units returns the units of x and of the result.

@@ -17,9 +17,9 @@ type Plateau struct {
 }
 
 // DryingPlateau returns the steady state of water on a wall at wall, 273.16 to
-// 340 K, that a pump of effective speed speed, above 0 m³/s at the water and at
-// wall temperature, pulls on, with heat supply supply, above 0 W/K: supply (wall -
-// T) = speed p(T) M/(R wall) L(T). Kinetics and gas film are left out, so that the
+// 340 K, when the pump has the effective speed given, above 0 m³/s at the water and
+// at wall temperature, and heat comes with the conductance supply, above 0 W/K:
+// supply (wall - T) = speed p(T) M/(R wall) L(T), an energy balance. Kinetics and gas film are left out, so that the
 // rate is an upper bound. Water that can stay liquid is taken to; at slightly
 // higher speed than FreezingSpeed only ice can. Outside the ranges, and when the
 // ice would be below 173.15 K, the error is a RangeError.
@@ -131,7 +131,8 @@ func AdiabaticFreezingFraction(start units.Temperature) (float64, error) {
 }
 
 // IceLife returns how long a lump of ice of mass m, at least 0 kg, lasts under
-// vacuum while heat supply supply, above 0 W/K, reaches it from a wall at wall and
+// vacuum while heat reaches it with the conductance supply, above 0 W/K, from a wall at
+// wall, up to 400 K, and
 // the pump holds the vapour over it at held, at most 611.657 Pa: m Ls/(supply (wall
 // - Tf)) with Tf the frost temperature of held, which must lie below wall and above
 // 130 K. Energy balance; heat governs. Outside the ranges, and beyond 292 years,
@@ -155,8 +156,8 @@ func IceLife(m units.Mass, supply units.HeatConductance, wall units.Temperature,
 }
 
 // MeltingTime returns how long ice of mass m, at least 0 kg, at the melting point
-// takes to melt under gas at more than the triple-point pressure, with heat supply
-// supply, above 0 W/K, from a wall at wall, above 273.16 to 400 K: m Lf/(supply (wall
+// takes to melt under gas at more than the triple-point pressure while heat comes with
+// the conductance supply, above 0 W/K, from a wall at wall, above 273.16 to 400 K: m Lf/(supply (wall
 // - Tt)). Outside the ranges, and beyond 292 years, the error is a RangeError.
 func MeltingTime(m units.Mass, supply units.HeatConductance, wall units.Temperature) (time.Duration, error) {
 	const fn = "moisture.MeltingTime"

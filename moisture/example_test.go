@@ -279,3 +279,44 @@ func ExamplePort_IntakeRate() {
 	// 4.8 mg/day <nil>
 	// 5.8 mg/day <nil>
 }
+
+// IAPWS R6-95(2018), Table 8: saturated vapour at 275 K, 0.00550664919 kg/m³, and
+// 2504.28995 - 7.75972202 kJ/kg to evaporate.
+func ExampleSaturatedVapourDensity_r695Table8() {
+	rho, err := moisture.SaturatedVapourDensity(275)
+	fmt.Printf("%.5f g/m³ %v\n", float64(rho)*1000, err)
+	l, err := moisture.LatentHeatVaporisation(275)
+	fmt.Printf("%.1f kJ/kg %v\n", float64(l)/1000, err)
+	// Output:
+	// 5.50667 g/m³ <nil>
+	// 2496.5 kJ/kg <nil>
+}
+
+// IAPWS R12-08(2008), Table 4: 32.619287 µPa s at 873.15 K and 1 kg/m³; the limit of
+// zero density lies 0.05 % below.
+func ExampleVapourViscosity_r1208Table4() {
+	mu, err := moisture.VapourViscosity(873.15)
+	fmt.Printf("%.2f µPa s %v\n", float64(mu)*1e6, err)
+	// Output: 32.60 µPa s <nil>
+}
+
+// B. Hardy 1998: air at 25 °C and 101325 Pa raises the saturation pressure by 0.41 %
+// (1.004109, recomputed); near the saturation pressure hardly anything is left of it.
+func ExampleEnhancementFactor_hardy1998() {
+	for _, p := range []units.Pressure{101325, 3500} {
+		f, err := moisture.EnhancementFactor(units.Celsius(25), p)
+		fmt.Printf("%.5f %v\n", f, err)
+	}
+	// Output:
+	// 1.00411 <nil>
+	// 1.00014 <nil>
+}
+
+// R. W. Hyland and A. Wexler 1983, ASHRAE Handbook, Fundamentals 2017, ch. 1, eq 6:
+// 3169.216 Pa at 25 °C; R7-97, which the handbook's own Table 3 follows, lies 0.017 %
+// above.
+func ExampleLiquidPressureR797_hylandWexler() {
+	p := moisture.LiquidPressureR797().Eval(298.15)
+	fmt.Printf("%.1f Pa, %.3f %% above\n", p, (p/3169.216-1)*100)
+	// Output: 3169.7 Pa, 0.017 % above
+}

@@ -34,15 +34,16 @@ type HumidAir struct {
 	// Saturation is the partial pressure at which this air saturates over the
 	// stable phase, Pa: the saturation pressure of pure water times Enhancement.
 	Saturation units.Pressure
-	// Enhancement is the factor by which air raises the saturation pressure, 1 to
-	// about 1.02.
+	// Enhancement is the factor by which air raises the saturation pressure: 1.004 to
+	// 1.01 near atmospheric pressure, up to 1.25 at 2 MPa and -100 °C.
 	Enhancement float64
 }
 
 // AirAtHumidity returns air at t, -100 to 100 °C, total pressure p, from the
 // saturation pressure of water to 2 MPa, and relative humidity rh, 0 to 1; below
 // 0.01 °C the humidity is that over ice. Outside the ranges, and when the vapour
-// would fill the whole pressure, the error is a RangeError.
+// would fill the whole pressure, the error is a RangeError. At an altitude p comes from
+// units.StandardAtmosphere.
 func AirAtHumidity(t units.Temperature, p units.Pressure, rh units.RelativeHumidity) (HumidAir, error) {
 	const fn = "moisture.AirAtHumidity"
 	a, err := airAt(fn, t, p)
@@ -124,14 +125,14 @@ func (a HumidAir) HumidityRatio() float64 {
 }
 
 // WaterDensity is the mass of water per volume of this air, kg/m³, by the
-// ideal-gas law at the partial pressure; real air holds up to 0.1 % more.
+// ideal-gas law at the partial pressure; real air holds up to 0.1 % more (from memory).
 func (a HumidAir) WaterDensity() units.Density {
 	return units.Density(float64(a.Vapour) * float64(MolarMass) / (molarGas * float64(a.Temperature)))
 }
 
 // SpecificVolume is the volume of moist air per mass of dry air, m³/kg, by the
-// ideal-gas law; ASHRAE Fundamentals 2017 ch. 1 eq 26. Real air lies up to 0.05 %
-// below near atmospheric pressure.
+// ideal-gas law; ASHRAE Fundamentals 2017 ch. 1 eq 26. Its Table 2 lies 0.05 % below
+// at 25 °C and 101325 Pa.
 func (a HumidAir) SpecificVolume() float64 {
 	return molarGas * float64(a.Temperature) / (dryAirMolarMass * float64(a.Pressure-a.Vapour))
 }
@@ -192,11 +193,19 @@ func pointInAir(fn string, vapour, p float64) (units.Temperature, Phase, error) 
 			return 0, 0, err
 		}
 	}
-	triple := float64(TriplePressure) * enhancement(tripleT, float64(TriplePressure), p)
-	if vapour < triple {
+	if overIce(vapour, p) {
 		return units.Temperature(frostInAir(vapour, p)), Ice, nil
 	}
 	return units.Temperature(dewInAir(vapour, p)), Liquid, nil
+}
+
+// overIce is true when air with this vapour pressure saturates over ice. The factor at
+// the triple point, 1 to 1.075 up to 2 MPa, is computed only where it decides.
+func overIce(vapour, p float64) bool {
+	if vapour < float64(TriplePressure) || vapour > 660 {
+		return vapour < float64(TriplePressure)
+	}
+	return vapour < float64(TriplePressure)*enhancement(tripleT, float64(TriplePressure), p)
 }
 
 // dewInAir and frostInAir solve f(T, p) ps(T) = vapour. f changes by 1e-5 per

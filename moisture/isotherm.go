@@ -33,7 +33,7 @@ func (f Freundlich) Check() error {
 	return units.CheckRange("moisture.Freundlich", "Exponent", f.Exponent, 1, 20, "")
 }
 
-// Activity is coverage^Exponent.
+// Activity is coverage^Exponent, 0 for a negative coverage.
 func (f Freundlich) Activity(coverage, _ float64) float64 {
 	return math.Pow(max(coverage, 0), f.Exponent)
 }

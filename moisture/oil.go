@@ -43,7 +43,8 @@ func FitSaturation(first, second SaturationPoint) (SaturationLaw, error) {
 }
 
 // Content returns the water per oil at saturation at t, 200 to 450 K. Outside the
-// range, and when the law gives less than 0 or more than 1, the error is a RangeError.
+// range, and when the law gives more than 1 or underflows to 0, the error is a
+// RangeError.
 func (l SaturationLaw) Content(t units.Temperature) (units.MassFraction, error) {
 	const fn = "moisture.SaturationLaw.Content"
 	if err := units.CheckRange(fn, "t", float64(t), 200, 450, "K"); err != nil {
@@ -176,9 +177,9 @@ func oneStep(at Surroundings, release float64, step Resistance) Report {
 // Rise is how the pressure of an isolated circuit approaches equilibrium with a
 // store: p(t) = Final - (Final - start) exp(-t/TimeConstant).
 type Rise struct {
-	Start        units.Pressure // Pa
-	Final        units.Pressure // Pa
-	TimeConstant time.Duration
+	Start        units.Pressure // of the vapour at isolation, Pa
+	Final        units.Pressure // in equilibrium, Pa
+	TimeConstant time.Duration  // above 0
 }
 
 // At returns the pressure at time t after isolation, in Pa; t must not be

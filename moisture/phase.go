@@ -37,7 +37,7 @@ func (p Phase) String() string {
 
 // SaturationPressure returns the vapour pressure in Pa over the phase that is
 // stable at t, 50 to 647.096 K, and that phase: ice below 273.16 K (R14-08),
-// liquid from there up (R7-97 eq 30). The two meet within 0.2 ppm. Outside the
+// liquid from there up (R7-97 eq 30). The two meet within 1 ppb. Outside the
 // range the error is a RangeError.
 func SaturationPressure(t units.Temperature) (units.Pressure, Phase, error) {
 	if t < TriplePoint {

@@ -12,9 +12,17 @@ import (
 // the dew point; it may start empty for that. Heat supply, surface kinetics and
 // a gas film act in series.
 //
+// Kinetics are those of Hertz and Knudsen with Schrage's factor 2a/(2-a), j = 2a/(2-a)
+// (psat - pi)/sqrt(2 pi R T), which near a = 1 overpredicts by about 15 % (ASME J. Heat
+// Transfer 144 (2022) 080802, abstract). The film is that of J. Stefan, j = M D p/(R T
+// Film) ln((p - pv)/(p - pi)), whose resistance vanishes with the dry gas. The dry gas is
+// taken to be nitrogen at wall temperature; air differs by a few per cent.
+//
 // Its states are the mass in kg and the enthalpy in J, zero for liquid at
 // 273.16 K. The area stays constant while the mass shrinks. Temperature
-// differences inside the water and supercooling are left out.
+// differences inside the water and supercooling are left out; vapour is taken to arrive
+// and to leave with the enthalpy of vapour at water temperature. Melting and freezing are
+// drawn out over 24 mK beside the triple point.
 type Puddle struct {
 	// Mass of water at the start, kg, 0 to 1000.
 	Mass units.Mass
@@ -128,7 +136,7 @@ func (p Puddle) FadeMass() units.Mass {
 	return units.Mass(min(film*density*float64(p.Area), most))
 }
 
-// Rates writes the rates of mass and enthalpy and returns the evaporation in
+// Rates writes the rates of mass, kg/s, and enthalpy, W, and returns the evaporation in
 // kg/s, negative for condensation.
 func (p Puddle) Rates(dst, state []float64, at Surroundings) float64 {
 	s := p.at(state, at)

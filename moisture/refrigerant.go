@@ -67,7 +67,8 @@ func WaterSolubility(r Refrigerant, t units.Temperature) (units.MassFraction, er
 
 // FreeWaterInRefrigerant answers whether water content, 0 to 1 by mass, in liquid
 // refrigerant r comes out when an expansion device cools it to t, and as which phase:
-// the content over WaterSolubility. Errors as WaterSolubility.
+// the content over WaterSolubility. Solid hydrates of refrigerant and water, which can
+// form above 0 °C, are left out. Errors as WaterSolubility.
 func FreeWaterInRefrigerant(r Refrigerant, content units.MassFraction, t units.Temperature) (FreeWater, error) {
 	if err := units.CheckRange("moisture.FreeWaterInRefrigerant", "content", float64(content), 0, 1, "kg/kg"); err != nil {
 		return FreeWater{}, err

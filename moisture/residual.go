@@ -32,7 +32,8 @@ func ResidualPoint(x units.MoleFraction, p units.Pressure) (units.Temperature, P
 	return SaturationTemperature(units.Pressure(float64(x) * float64(p)))
 }
 
-// FreeWater says whether water leaves a gas as a phase of its own.
+// FreeWater says whether water leaves a gas or a liquid refrigerant as a phase of its
+// own.
 type FreeWater struct {
 	// Saturation is the water content over the most that can stay in: above 1 the
 	// rest comes out.

@@ -70,7 +70,7 @@ func VapourConductivityR1511() Correlation {
 }
 
 // Diffusivity returns the diffusion coefficient in m²/s of water vapour in air
-// or nitrogen at t, 233.15 to 1070 K, and total pressure p, above 0: T. R.
+// or nitrogen at t, 233.15 to 1070 K, and total pressure p, from 1e-9 Pa: T. R.
 // Marrero and E. A. Mason, J. Phys. Chem. Ref. Data 1 (1972) 3, inversely as
 // the pressure. They give 282 to 1070 K; below, the lower branch is continued,
 // where W. J. Massman 1998 lies 4 % (0 °C) to 9 % (-40 °C) above it. Published

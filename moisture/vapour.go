@@ -7,8 +7,8 @@ import (
 )
 
 // GasConstantWater is the specific gas constant of water used by R6-95,
-// 461.51805 J/(kg K); it is the molar constant of its time over MolarMass, 6 ppm
-// below the quotient of today's.
+// 461.51805 J/(kg K); it is the molar constant of its time over MolarMass, 11
+// ppm below the quotient of today's.
 const GasConstantWater = 461.51805
 
 // Bounds of the vapour equations in K and Pa. Below 130 K the vapour of R6-95
@@ -28,8 +28,8 @@ type VapourState struct {
 }
 
 // VapourProperties returns water vapour at t, 130 to 500 K, and p, from above
-// 0 to 102 kPa and at most saturation over the stable phase: R6-95(2018) developed
-// in powers of density up to the fourth virial coefficient. Against the full
+// 0 to 102 kPa and at most saturation over the stable phase and the 100 ppm by which
+// formulations of it differ: R6-95(2018), eq 6 and Table 2, developed in powers of density up to the fourth virial coefficient. Against the full
 // R6-95 the density is within 3e-9 up to 20 °C, 1e-6 to 60 °C and 25 ppm to
 // 100 °C, at saturation, where the series is worst; the enthalpy within 0.04
 // kJ/kg. The ideal-gas law taken instead gives too low a
