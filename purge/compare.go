@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"example.com/drydown/units"
@@ -21,12 +22,15 @@ type Comparison struct {
 	Why string
 }
 
-// Compare runs all procedures of the job and says which is better: one that
-// was carried out to its end beats one that was not, one that meets the job's
-// dryness limit beats one that does not; then the shorter one wins, and within
-// 1 % of the time the one that leaves less water. A procedure that cannot reach
-// its pressure is not an error here; anything else is, and comes together with
-// the comparison so far.
+// Compare runs all procedures of the job and says which is better. One that
+// was carried out to its end beats one that was not; one that meets the job's
+// dryness limit beats one that does not. Between two that meet a stated limit
+// the quicker wins. Between two that both miss it, or when the job states none,
+// the one that leaves less water wins, unless they leave the same within 5 % or
+// 1 mg; then the quicker wins, and within 1 % of the time the drier.
+//
+// A procedure that cannot reach its pressure is not an error here; anything else
+// is, and comes together with the comparison so far.
 func Compare(ctx context.Context, j *Job, opt *RunOptions) (*Comparison, error) {
 	c := &Comparison{Best: -1}
 	for i := range j.Procedures {
@@ -42,9 +46,12 @@ func Compare(ctx context.Context, j *Job, opt *RunOptions) (*Comparison, error) 
 	return c, nil
 }
 
-// meetsLimit is true when the job states no limit or the record meets it.
+// hasLimit is true when the job says how dry is dry enough.
+func (j *Job) hasLimit() bool { return j.Charge > 0 && j.DrynessLimit > 0 }
+
+// meetsLimit is true when the job states a limit and the record meets it.
 func (r *Record) meetsLimit(j *Job) bool {
-	return j.Charge == 0 || j.DrynessLimit == 0 || float64(r.WaterLeft()) <= float64(j.DrynessLimit)*float64(j.Charge)
+	return j.hasLimit() && float64(r.WaterLeft()) <= float64(j.DrynessLimit)*float64(j.Charge)
 }
 
 // better is true when a is to be preferred to b.
@@ -52,13 +59,18 @@ func better(a, b *Record, j *Job) bool {
 	if a.Completed != b.Completed {
 		return a.Completed
 	}
-	if am, bm := a.meetsLimit(j), b.meetsLimit(j); am != bm {
+	am, bm := a.meetsLimit(j), b.meetsLimit(j)
+	if am != bm {
 		return am
+	}
+	left, other := float64(a.WaterLeft()), float64(b.WaterLeft())
+	if alike := math.Abs(left-other) <= math.Max(1e-6, 0.05*math.Max(left, other)); !am && !alike {
+		return left < other
 	}
 	if ta, tb := a.Took().Seconds(), b.Took().Seconds(); ta < 0.99*tb || tb < 0.99*ta {
 		return ta < tb
 	}
-	return a.WaterLeft() < b.WaterLeft()
+	return left < other
 }
 
 // choose finds the best record and words the reason.
@@ -74,7 +86,7 @@ func (c *Comparison) choose(j *Job) {
 	}
 	best := c.Records[c.Best]
 	c.Why = fmt.Sprintf("%q takes %s and leaves %s of water", best.Procedure, minutes(best.Took()), grams(best.WaterLeft()))
-	if !best.meetsLimit(j) {
+	if j.hasLimit() && !best.meetsLimit(j) {
 		c.Why += ", which is more than the limit allows"
 	}
 	for i, r := range c.Records {

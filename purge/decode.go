@@ -8,7 +8,7 @@ import (
 	"fmt"
 	"io"
 	"reflect"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -22,7 +22,8 @@ func jobError(path, format string, args ...any) error {
 }
 
 // decode reads JSON into a struct as encoding/json would, but names the field
-// in every error, refuses fields it does not know and lists those it does.
+// in every error, refuses fields it does not know and lists those it does, and
+// misses every field whose tag does not say omitempty or omitzero.
 func decode(r io.Reader, into any) error {
 	raw, err := io.ReadAll(io.LimitReader(r, maxJobBytes+1))
 	if err != nil {
@@ -64,7 +65,12 @@ func decodeValue(path string, raw json.RawMessage, v reflect.Value) error {
 		return jobError(path, "null is not a value; leave the field out")
 	}
 	if _, text := v.Addr().Interface().(encoding.TextUnmarshaler); text {
-		if err := json.Unmarshal(raw, v.Addr().Interface()); err != nil {
+		err := json.Unmarshal(raw, v.Addr().Interface())
+		var wrongType *json.UnmarshalTypeError
+		switch {
+		case errors.As(err, &wrongType):
+			return jobError(path, "%s", wrongType.Value)
+		case err != nil:
 			return jobError(path, "%w", err)
 		}
 		return nil
@@ -110,21 +116,36 @@ func decodeSlice(path string, raw json.RawMessage, v reflect.Value) error {
 	return nil
 }
 
-// decodeStruct reads a JSON object field by field, in the order of the text.
-func decodeStruct(path string, raw json.RawMessage, v reflect.Value) error {
-	fields := map[string]int{}
-	var known []string
-	for i := range v.NumField() {
-		name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+// field is one field of a struct as the JSON names it.
+type field struct {
+	name     string
+	index    int
+	optional bool
+}
+
+// fieldsOf lists the fields of a struct by name.
+func fieldsOf(t reflect.Type) []field {
+	var list []field
+	for i := range t.NumField() {
+		name, options, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
 		if name != "" && name != "-" {
-			fields[name] = i
-			known = append(known, name)
+			list = append(list, field{name, i, strings.HasPrefix(options, "omit")})
 		}
 	}
-	sort.Strings(known)
+	slices.SortFunc(list, func(a, b field) int { return strings.Compare(a.name, b.name) })
+	return list
+}
+
+// decodeStruct reads a JSON object field by field, in the order of the text.
+func decodeStruct(path string, raw json.RawMessage, v reflect.Value) error {
+	fields := fieldsOf(v.Type())
+	names := make([]string, len(fields))
+	for i, f := range fields {
+		names[i] = f.name
+	}
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	if open, err := dec.Token(); err != nil || open != json.Delim('{') {
-		return jobError(path, "expected an object in { } with %s", strings.Join(known, ", "))
+		return jobError(path, "expected an object in { } with %s", strings.Join(names, ", "))
 	}
 	seen := map[string]bool{}
 	for dec.More() {
@@ -137,16 +158,21 @@ func decodeStruct(path string, raw json.RawMessage, v reflect.Value) error {
 		if err := dec.Decode(&value); err != nil {
 			return jobError(path+"."+name, "%w", err)
 		}
-		i, ok := fields[name]
+		i := slices.Index(names, name)
 		switch {
-		case !ok:
-			return jobError(path, "unknown field %q, accepted are %s", name, strings.Join(known, ", "))
+		case i < 0:
+			return jobError(path, "unknown field %q, accepted are %s", name, strings.Join(names, ", "))
 		case seen[name]:
 			return jobError(path, "field %q appears twice", name)
 		}
 		seen[name] = true
-		if err := decodeValue(path+"."+name, value, v.Field(i)); err != nil {
+		if err := decodeValue(path+"."+name, value, v.Field(fields[i].index)); err != nil {
 			return err
+		}
+	}
+	for _, f := range fields {
+		if !f.optional && !seen[f.name] {
+			return jobError(path, "field %q is missing", f.name)
 		}
 	}
 	return nil

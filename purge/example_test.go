@@ -35,5 +35,5 @@ func ExampleCompare() {
 		fmt.Println(err)
 	}
 	// Output:
-	// deep pull: 44 min, 0.2 mg of water left
+	// deep pull: 44 min, 0.1 mg of water left
 }

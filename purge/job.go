@@ -31,7 +31,7 @@ type Job struct {
 	// System names the node whose pressure is "the system"; empty means the
 	// first node.
 	System string `json:"system,omitempty"`
-	// Nodes are the volumes.
+	// Nodes are the volumes, at least one.
 	Nodes []JobNode `json:"nodes"`
 	// Links join them.
 	Links []JobLink `json:"links"`
@@ -186,8 +186,8 @@ type JobGauge struct {
 	// Node names the node it reads.
 	Node string `json:"node"`
 	// Valve names the link in front of the gauge that is open only while the
-	// pump runs and while the circuit is watched; empty means none. The gauge's
-	// own node then has a volume of its own.
+	// pump runs and while the circuit is watched; empty means none. Node is then
+	// the small volume behind that valve.
 	Valve string `json:"valve,omitempty"`
 	// Resolution is the step of its display and Ceiling the highest pressure it
 	// shows, Pa; zero means none.
@@ -253,7 +253,8 @@ type bound struct {
 	unit   string
 }
 
-// bounds are the ranges that the parts themselves do not check.
+// bounds are the ranges that the parts themselves do not check, or not under
+// the job's names.
 func (j *Job) bounds() []bound {
 	b := []bound{
 		{"site.temperature", float64(j.Site.Temperature), 223.15, 333.15, "K"},
@@ -261,9 +262,39 @@ func (j *Job) bounds() []bound {
 		{"charge", float64(j.Charge), 0, 1e6, "kg"},
 		{"dryness_limit", float64(j.DrynessLimit), 0, 1, ""},
 		{"leak_limit", float64(j.LeakLimit), 0, 1e3, "Pa·m³/s"},
+		{"pump.displacement", float64(j.Pump.Displacement), 1e-9, 1e3, "m³/s"},
+		{"pump.blank_off", float64(j.Pump.BlankOff), 0, 1e5, "Pa"},
+	}
+	if p := j.Pump.BallastBlankOff; p != 0 {
+		b = append(b, bound{"pump.ballast_blank_off", float64(p), float64(j.Pump.BlankOff), 1e5, "Pa"})
+	}
+	if p := j.Gauge.Ceiling; p != 0 {
+		b = append(b, bound{"gauge.ceiling", float64(p), float64(j.Pump.BlankOff), 20e6, "Pa"})
 	}
 	if n := j.Nitrogen; n != nil {
 		b = append(b, bound{"nitrogen.flow", float64(n.Flow), math.SmallestNonzeroFloat64, 10, "mol/s"})
+	}
+	if l := j.Leak; l != nil {
+		b = append(b, bound{"leak.rate", float64(l.Rate), 1e-15, 1e3, "Pa·m³/s"})
+	}
+	for i := range j.Nodes {
+		b = append(b, j.Nodes[i].bounds(fmt.Sprintf("nodes[%d]", i+1))...)
+	}
+	return b
+}
+
+// bounds of a node; free water may not take more room than the gas.
+func (n *JobNode) bounds(path string) []bound {
+	b := []bound{{path + ".volume", float64(n.Volume), 1e-12, 1e6, "m³"}}
+	for i, p := range n.Puddles {
+		b = append(b, bound{fmt.Sprintf("%s.puddles[%d].water", path, i+1), float64(p.Water), 0, 1000 * float64(n.Volume), "kg"})
+	}
+	for i, o := range n.Oils {
+		most := 0.0
+		for _, s := range o.Saturation {
+			most = math.Max(most, float64(s.Content))
+		}
+		b = append(b, bound{fmt.Sprintf("%s.oils[%d].water", path, i+1), float64(o.Water), 0, most, "kg/kg"})
 	}
 	return b
 }

@@ -154,10 +154,13 @@ func (s *Step) Kind() string {
 
 // Title is the step's name, or its kind when it has none.
 func (s *Step) Title() string {
-	if s.Name != "" {
+	switch {
+	case s.Name != "":
 		return s.Name
+	case s.Kind() != "":
+		return s.Kind()
 	}
-	return s.Kind()
+	return "of no kind"
 }
 
 // check refuses a procedure that cannot be run on the rig, naming the step.
@@ -256,7 +259,7 @@ func checkAmount(n units.Amount) error {
 func (s *PullStep) check(r *rig) error {
 	if s.Until.IsZero() {
 		if err := checkTime("for", s.For, 1); err != nil {
-			return fmt.Errorf("without until a pull needs for: %w", err)
+			return fmt.Errorf("without until a pull needs a time: %w", err)
 		}
 	}
 	if err := errors.Join(checkTime("for", s.For, 0), checkTime("at_most", s.AtMost, 0)); err != nil {

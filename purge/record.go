@@ -219,6 +219,9 @@ func (w *work) warn(s *Stage, now vacuum.Sample) {
 	if b := s.Brought; b != nil && (b.NonCondensable > 0 || b.Water > 0) {
 		say("what was behind %s let %.3g mmol of air and nitrogen and %s of water into the circuit", b.Link, 1e3*float64(b.NonCondensable), grams(b.Water))
 	}
+	if s.Kind == "sweep" && w.rig.job.Nitrogen.Node == w.rig.job.Vent.Node && len(now.Content) > 0 && len(w.rig.job.Nodes) > 1 {
+		say("the nitrogen enters and leaves at %s: it sweeps no other part of the circuit", w.rig.job.Vent.Node)
+	}
 	if s.Kind != "pull" {
 		return
 	}

@@ -267,6 +267,11 @@ func (w *work) breakVacuum(ctx context.Context, s *BreakStep) (string, error) {
 	if s.Nitrogen > 0 {
 		until = append(until, vacuum.AdmittedAbove(nitrogenFeed, s.Nitrogen))
 	}
+	if p, err := w.pressure(w.rig.job.Nitrogen.Node); err != nil {
+		return "", err
+	} else if p >= to {
+		return "the pressure was there already, nothing let in", w.set(setting{})
+	}
 	limit := orElse(s.AtMost, time.Hour)
 	stop, err := w.sim.Run(ctx, limit, until...)
 	if err == nil {
@@ -276,7 +281,7 @@ func (w *work) breakVacuum(ctx context.Context, s *BreakStep) (string, error) {
 	case err != nil:
 		return "", err
 	case stop.Condition < 0:
-		return "", fmt.Errorf("%w: %v of nitrogen did not raise %q to %v", ErrUnreachable, limit, w.rig.job.Nitrogen.Node, to)
+		return "", fmt.Errorf("%w: %s of nitrogen did not raise %q to %v", ErrUnreachable, minutes(limit), w.rig.job.Nitrogen.Node, to)
 	case stop.Condition == 1:
 		return "amount let in", nil
 	case s.To.IsZero():
@@ -387,5 +392,5 @@ func (w *work) unreached(s *PullStep, limit time.Duration) error {
 	if err != nil {
 		return err
 	}
-	return fmt.Errorf("%w: %s not reached in %v; %v", ErrUnreachable, target.WithMicron(), limit, f)
+	return fmt.Errorf("%w: %s not reached in %s; %v", ErrUnreachable, target.WithMicron(), minutes(limit), f)
 }

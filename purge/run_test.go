@@ -33,7 +33,7 @@ func vessel(t testing.TB, humidity, steps string) *purge.Job {
 	"rating": "10 barg",
 	"nodes": [{"name": "vessel", "volume": "10 L"}],
 	"links": [],
-	"pump": {"node": "vessel", "displacement": "100 L/min", "blank_off": "1 Pa"},
+	"pump": {"node": "vessel", "displacement": "100 L/min", "blank_off": "0 Pa"},
 	"gauge": {"node": "vessel"},
 	"nitrogen": {"node": "vessel", "flow": "60 NL/min"},
 	"vent": {"node": "vessel", "passage": [{"orifice": {"bore": "12 mm"}}]},
