@@ -172,8 +172,8 @@ func (s *system) learnCorrelation(f *fits) {
 	}
 }
 
-// scanCorrelation refits the candidates at each of scannedPhi and compares
-// their profile likelihoods, n ln χ² + Σ ln(1-ρ²) + k ln n_eff.
+// scanCorrelation fits the candidates at each of scannedPhi, their time
+// constants held, and compares their profile likelihoods, n ln χ² + Σ ln(1-ρ²) + k ln n_eff.
 func (s *system) scanCorrelation(points []point) {
 	n := float64(len(s.t))
 	score := make([]float64, len(points))
@@ -194,7 +194,7 @@ func (s *system) scanCorrelation(points []point) {
 			logs -= 2 * math.Log(r)
 		}
 		for m := range points {
-			chi2 := s.refit(&points[m], 1)
+			chi2 := s.chi2At(&points[m])
 			v := n*math.Log(chi2) + logs + float64(parameters(points[m].model))*math.Log(max(s.effective(), 3))
 			if v < score[m] {
 				score[m], phi[m] = v, s.phi
@@ -208,6 +208,20 @@ func (s *system) scanCorrelation(points []point) {
 			s.phi = max(s.phi, phi[m])
 		}
 	}
+}
+
+// chi2At is the χ² of a candidate at its time constants under the present noise
+// model.
+func (s *system) chi2At(p *point) float64 {
+	if p.model == Steady {
+		sol, _ := s.solve()
+		return sol.chi2
+	}
+	fam := s.familyOf(p.model)
+	if now, ok := s.evaluate(&fam, p.theta); ok {
+		return now.sol.chi2
+	}
+	return p.sol.chi2
 }
 
 // refit follows a candidate to the present noise model in a few steps and

@@ -16,6 +16,8 @@ type FormatError struct {
 	Name string // Options.Name, usually a file name; may be empty
 	Line int    // line in the text, from 1; zero means the file as a whole
 	Text string // what is wrong and what would be accepted
+
+	cause error
 }
 
 // Error reads like "rise.csv:3: pressure column has no unit, accepted ...".
@@ -32,6 +34,10 @@ func (e *FormatError) Error() string {
 
 // Is makes errors.Is(err, ErrFormat) true.
 func (e *FormatError) Is(target error) bool { return target == ErrFormat }
+
+// Unwrap returns what was met while reading, so that errors.Is finds for example
+// units.ErrAmbiguous; it may be nil.
+func (e *FormatError) Unwrap() error { return e.cause }
 
 // State says whether a row carries a usable reading.
 type State uint8

@@ -104,10 +104,7 @@ func (t *Reader) fail(line int, err error) error {
 	if errors.As(err, &at) {
 		line = at.line
 	}
-	if errors.Is(err, units.ErrAmbiguous) {
-		return fmt.Errorf("%w (%w)", &FormatError{t.opts.Name, line, err.Error()}, units.ErrAmbiguous)
-	}
-	return &FormatError{t.opts.Name, line, err.Error()}
+	return &FormatError{Name: t.opts.Name, Line: line, Text: err.Error(), cause: err}
 }
 
 // Format says how the text is understood.
