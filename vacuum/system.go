@@ -249,38 +249,41 @@ func (st *sysStore) slopes(s *system, d float64) []float64 {
 	return moved
 }
 
-// feelPressure adds the derivatives by the gas: by the total pressure for every
-// species, and by the vapour for water on top of that.
+// feelPressure adds the derivatives by the gas: by the vapour with the dry gas
+// as it is, and by the dry gas with the vapour as it is. Where there is none,
+// it is felt as a trace: a trace is enough to hinder condensation.
 func (st *sysStore) feelPressure(s *system, n *sysNode, state []float64, at moisture.Surroundings, values []float64) {
-	d := shareOfScale * math.Max(n.total, 1)
-	dry := n.total - n.partial[0]
-	low := d
-	if dry > 1e-9*n.total {
+	vapour := n.partial[0]
+	d := shareOfScale * math.Max(vapour, 1e-2*n.total+1e-3)
+	more, less := at, at
+	low := math.Min(d, vapour)
+	more.Vapour, more.Pressure = units.Pressure(vapour+d), units.Pressure(n.total+d)
+	less.Vapour, less.Pressure = units.Pressure(vapour-low), units.Pressure(n.total-low)
+	st.feel(s, n, state, more, less, values, 0, 1)
+	if s.ns == 1 {
+		return
+	}
+	d = shareOfScale * math.Max(n.total, 1)
+	if dry := n.total - vapour; dry > 1e-9*n.total {
 		d = math.Min(d, 1e-3*dry)
 		low = d
 	} else {
-		low = 0 // pure vapour: only the way up is open, and for vapour only down
+		d, low = 1e-2*d, 0
 	}
-	more, less := at, at
-	more.Pressure += units.Pressure(d)
-	less.Pressure -= units.Pressure(low)
-	st.feel(s, n, state, more, less, float64(more.Pressure-less.Pressure), values, s.ns)
 	more, less = at, at
-	if low > 0 {
-		more.Vapour += units.Pressure(low)
-	}
-	less.Vapour = units.Pressure(math.Max(0, n.partial[0]-d))
-	st.feel(s, n, state, more, less, float64(more.Vapour-less.Vapour), values, 1)
+	more.Pressure = units.Pressure(n.total + d)
+	less.Pressure = units.Pressure(n.total - low)
+	st.feel(s, n, state, more, less, values, 1, s.ns)
 }
 
-// feel adds the derivatives by one of the gas pressures to the first species
-// of the node.
-func (st *sysStore) feel(s *system, n *sysNode, state []float64, more, less moisture.Surroundings, d float64, values []float64, species int) {
+// feel adds the derivatives between two surroundings by the species from first
+// to before end.
+func (st *sysStore) feel(s *system, n *sysNode, state []float64, more, less moisture.Surroundings, values []float64, first, end int) {
 	st.store.Rates(s.up, state, more)
 	st.store.Rates(s.down, state, less)
-	moved := st.slopes(s, d/n.perMole)
+	moved := st.slopes(s, float64(more.Pressure-less.Pressure)/n.perMole)
 	water := st.release(moved)
-	for sp := range species {
+	for sp := first; sp < end; sp++ {
 		for r, place := range st.felt[sp] {
 			if place >= 0 {
 				values[place] += moved[r]
