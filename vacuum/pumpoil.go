@@ -145,7 +145,9 @@ func (p *Pump) Captured(vapour, dry units.Pressure, t units.Temperature, ballast
 // activity a of the oil the ballast carries off a times what it can carry, and
 // what comes off the oil to the inlet leaves by the exhaust as far as the
 // ballast carries it. inlet is the temperature of the gas at the inlet. It is
-// an error when the pump's VapourTolerance is zero: then nothing is carried.
+// a lower bound: all oil takes part at once here, where a sump takes half an
+// hour to turn over (common practice). It is an error when the pump's
+// VapourTolerance is zero: then nothing is carried.
 func (p *Pump) ClearingTime(from, to units.MassFraction, inlet units.Temperature) (time.Duration, error) {
 	const fn = "vacuum.Pump.ClearingTime"
 	l, err := p.oilLaw(fn, from, to)
