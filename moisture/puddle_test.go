@@ -281,3 +281,13 @@ func TestStoreDiffusion(t *testing.T) {
 		require.InEpsilon(t, diffusivityTimesPressure(x), dryGas{x}.diffusion(), 1e-5, "%v K", x)
 	}
 }
+
+// TestRampIsSmooth: value and slope meet 0 and x where the rounding ends, and at the
+// corner itself the rounding is 3/16 of its half width (quartic, by hand).
+func TestRampIsSmooth(t *testing.T) {
+	require.InDelta(t, 0, ramp(-50+1e-3), 1e-12)
+	require.InDelta(t, 50-1e-3, ramp(50-1e-3), 1e-12)
+	require.InDelta(t, 50.0*3/16, ramp(0), 1e-12)
+	require.Zero(t, ramp(-51))
+	require.InDelta(t, 51, ramp(51), 1e-15)
+}
