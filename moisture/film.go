@@ -45,8 +45,8 @@ func sweptFilm(rest, bore, length, flow float64, g dryGas) float64 {
 func gnielinski(re, sc, boreByLength float64) float64 {
 	f := 1.8*math.Log10(re) - 1.5
 	f = 1 / (f * f)
-	entry := 1 + math.Pow(boreByLength, 2.0/3)
-	return f / 8 * re * sc / (1 + 12.7*math.Sqrt(f/8)*(math.Pow(sc, 2.0/3)-1)) * entry
+	sc13, entry13 := math.Cbrt(sc), math.Cbrt(boreByLength)
+	return f / 8 * re * sc / (1 + 12.7*math.Sqrt(f/8)*(sc13*sc13-1)) * (1 + entry13*entry13)
 }
 
 // gapConductance is the heat in W/(m² K) that gas of pressure p carries across
