@@ -140,14 +140,6 @@ type point struct {
 	width [2]float64
 }
 
-// sd is the standard error of the leak with the time constants free.
-func (p *point) leakVariance() float64 {
-	if p.full.k > 0 {
-		return p.full.cov[1][1]
-	}
-	return p.sol.cov[1][1]
-}
-
 // term is the k-th amplitude.
 func (p *point) term(k int) float64 { return p.sol.beta[2+k] }
 

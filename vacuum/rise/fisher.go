@@ -41,7 +41,7 @@ func (w watch) leakError() float64 {
 	}
 	for i := range rows {
 		x := float64(i) / float64(rows-1)
-		g := w.gradient(x, k)
+		g := w.gradient(x)
 		for p := range k {
 			for q := range k {
 				a[p][q] += g[p] * g[q]
@@ -55,8 +55,8 @@ func (w watch) leakError() float64 {
 	return w.sigma * math.Sqrt(sol.cov[1][1]*float64(rows)/effective) / w.duration
 }
 
-// gradient of the law at x, a share of the duration, by its k parameters.
-func (w watch) gradient(x float64, k int) (g [maxTerms]float64) {
+// gradient of the law at x, a share of the duration, by its parameters.
+func (w watch) gradient(x float64) (g [maxTerms]float64) {
 	g[0], g[1] = 1, x
 	for i, tau := range w.tau {
 		z := x * w.duration / tau

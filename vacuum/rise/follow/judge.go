@@ -169,11 +169,11 @@ func (f *Follower) correlation(c *candidates) float64 {
 	}
 	n := float64(f.n)
 	gain := n*math.Log((c.base.chi2+1e-300)/(c.nodes[c.best].chi2+1e-300)) - 2*math.Log(n)
-	const clear = 6
+	const beyond = 6
 	switch {
-	case gain > clear:
+	case gain > beyond:
 		return f.correlationOf(c, 4)
-	case gain < -clear:
+	case gain < -beyond:
 		return f.correlationOf(c, 2)
 	}
 	return max(f.correlationOf(c, 2), f.correlationOf(c, 4))
