@@ -178,11 +178,12 @@ func (p *Puddle) at(state []float64, at Surroundings) puddleState {
 // comes from the wet part, condensation goes to all of it. Between the two the
 // corner is rounded over a thousandth of the flux into dry gas, full, since a
 // nearly empty puddle in humid gas dwells there; a spot that is dry then holds
-// 2.5e-7 of the fade mass per squared relative distance from saturation.
+// 2.5e-7 of the fade mass per squared relative distance from saturation. Trial
+// states scatter about that, so that below an empty spot the wet part goes on
+// without a corner.
 func (p *Puddle) faded(flux, m, full float64) float64 {
 	const corner = 1e-3
-	m = max(m, 0)
-	wet := m / (m + float64(p.FadeMass()))
+	wet := m / (math.Abs(m) + float64(p.FadeMass()))
 	w := corner * full
 	var back float64 // the part of the flux below 0
 	if flux < 0 {
@@ -198,7 +199,11 @@ func (p *Puddle) faded(flux, m, full float64) float64 {
 // temperature is added, so that the temperature goes over into the wall's.
 func (p *Puddle) waterTemperature(state []float64, wall float64) float64 {
 	ghost := float64(p.FadeMass()) / 1000
-	return temperatureOf((state[1] + ghost*wallHeat(wall)) / (max(state[0], 0) + ghost))
+	mass := state[0] + ghost
+	if state[0] < 0 { // goes on above 0 without a corner
+		mass = ghost * ghost / (ghost - state[0])
+	}
+	return temperatureOf((state[1] + ghost*wallHeat(wall)) / mass)
 }
 
 // film is the gas film in m at the given through-flow in mol/s.
