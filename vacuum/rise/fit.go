@@ -92,7 +92,15 @@ func positive(p *point) bool {
 // again fits every candidate once more, from the grids or from where an
 // earlier fit ended, whichever is better.
 func (f *fits) again(g *grids) *fits {
-	next := fitAll(f.sys, g)
+	s := f.sys
+	s.whiten()
+	next := &fits{sys: s}
+	next.steady, next.has[Steady] = s.solve()
+	next.fitVapour(g)
+	if !f.has[TwoVapours] {
+		next.fitTwoVapours(g)
+	}
+	next.fitPower(g)
 	for _, pair := range [][2]*point{{&next.vapour, &f.vapour}, {&next.two, &f.two}, {&next.power, &f.power}} {
 		fresh, old := pair[0], pair[1]
 		if old.sol.k == 0 || !f.has[old.model] {
@@ -134,8 +142,8 @@ func (f *fits) fitTwoVapours(g *grids) {
 	s := f.sys
 	found := false
 	var best point
-	for i := range f.cols {
-		for j := i + 2; j < len(f.cols); j++ {
+	for i := 0; i < len(f.cols); i += 2 { // every second one will do to start from
+		for j := i + 2; j < len(f.cols); j += 2 {
 			sol, ok := s.solve(&f.cols[i], &f.cols[j])
 			if ok && sol.beta[2] > 0 && sol.beta[3] > 0 && (!found || sol.chi2 < best.sol.chi2) {
 				found = true

@@ -97,9 +97,8 @@ func (r *record) reduce() {
 	width := r.duration() / blocks
 	out := &record{over: r.over, rows: r.rows}
 	for i := 0; i < len(r.t); {
-		j := i
-		end := (math.Floor(r.t[i]/width) + 1) * width
-		for j < len(r.t) && (r.t[j] < end || j == i) {
+		j := i + 1
+		for j < len(r.t) && blockOf(r.t[j], width) == blockOf(r.t[i], width) {
 			j++
 		}
 		out.t = append(out.t, mean(r.t[i:j]))
@@ -114,6 +113,10 @@ func (r *record) reduce() {
 	}
 	r.t, r.p, r.second = out.t, out.p, out.second
 }
+
+// blockOf is the number of the block that time t falls into; the last row
+// belongs to the last block.
+func blockOf(t, width float64) int { return min(int(t/width), blocks-1) }
 
 func mean(v []float64) float64 {
 	sum := 0.0
