@@ -213,17 +213,19 @@ func overIce(vapour, p float64) bool {
 // made good along the slope of ln ps, to better than 1e-6 K.
 func dewInAir(vapour, p float64) float64 {
 	f := enhancement(liquidTemperature(vapour), vapour, p)
-	t := liquidTemperature(vapour / f)
-	missed := enhancement(t, vapour/f, p)/f - 1
-	return t - missed*liquidPressure(t)/liquidSlope(t)
+	pure := vapour / f
+	t := liquidTemperature(pure)
+	missed := enhancement(t, pure, p)/f - 1
+	return t - missed*pure/liquidSlopeAt(t, pure)
 }
 
 func frostInAir(vapour, p float64) float64 {
-	f := enhancement(iceMaxT/iceGuess(math.Log(vapour/float64(TriplePressure))), vapour, p)
-	t := iceTemperature(vapour / f)
+	l := math.Log(vapour / float64(TriplePressure))
+	f := enhancement(iceMaxT/iceGuess(l), vapour, p)
+	l -= math.Log(f)
+	t := iceNear(l)
 	missed := enhancement(t, vapour/f, p)/f - 1
-	_, decline := iceLogPressure(t)
-	return t - missed*t*(t/iceMaxT)/decline
+	return iceTowards(t, l-missed)
 }
 
 // saturationInAir is the saturation pressure of pure water over the stable
@@ -254,5 +256,9 @@ func enhancement(t, e, p float64) float64 {
 		alpha = -1.6302041e-1 + t*(1.8071570e-3+t*(-6.7703064e-6+t*8.5813609e-9))
 		lnBeta = -5.9890467e1 + t*(3.4378043e-1+t*(-7.7326396e-4+t*6.3405286e-7))
 	}
-	return math.Exp(alpha*(1-e/p) + math.Exp(lnBeta)*(p/e-1))
+	ln := alpha*(1-e/p) + math.Exp(lnBeta)*(p/e-1)
+	if math.Abs(ln) < 0.006 { // as usual near atmospheric pressure
+		return 1 + shortExpm1(ln)
+	}
+	return math.Exp(ln)
 }

@@ -110,13 +110,21 @@ func iceGuess(l float64) float64 {
 // rounding of 1/theta enters, below round-off.
 func iceTemperature(p float64) float64 {
 	l := math.Log(p / float64(TriplePressure))
-	u := iceGuess(l)
-	t := iceMaxT / u
-	ln, decline := iceLogPressure(t)
-	t = iceMaxT / (u + (ln-l)/decline)
-	ln, decline = iceLogPressure(t)
-	t -= (ln - l) * t * (t / iceMaxT) / decline
+	t := iceTowards(iceNear(l), l)
 	return min(max(t, iceMinT), iceMaxT)
+}
+
+// iceNear is the temperature in K at which ln(p/pt) is l, within 2e-9.
+func iceNear(l float64) float64 {
+	u := iceGuess(l)
+	ln, decline := iceLogPressure(iceMaxT / u)
+	return iceMaxT / (u + (ln-l)/decline)
+}
+
+// iceTowards takes a Newton step from t to the temperature at which ln(p/pt) is l.
+func iceTowards(t, l float64) float64 {
+	ln, decline := iceLogPressure(t)
+	return t - (ln-l)*t*(t/iceMaxT)/decline
 }
 
 // IcePressureR1408 is R14-08 eq 6: vapour pressure over ice Ih, Pa, from the

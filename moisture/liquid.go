@@ -108,8 +108,10 @@ func LiquidTemperatureR797() Correlation {
 
 // liquidSlope is dp/dT of R7-97 eq 30 in Pa/K: the implicit eq 29, quadratic in
 // beta and theta, differentiated.
-func liquidSlope(t float64) float64 {
-	p := liquidPressure(t)
+func liquidSlope(t float64) float64 { return liquidSlopeAt(t, liquidPressure(t)) }
+
+// liquidSlopeAt is liquidSlope where the pressure p at t is known.
+func liquidSlopeAt(t, p float64) float64 {
 	beta := math.Sqrt(math.Sqrt(p * 1e-6))
 	w := t - n10
 	theta := t + n9/w
