@@ -12,7 +12,7 @@ type assembly struct {
 	// species are the gases that take part, as indices of the circuit's: those
 	// that are somewhere or can come in. The rest of the state would be zeros.
 	species []int
-	mix     *mixture
+	gases   []Gas
 	pattern *stiff.Pattern
 	absTol  []float64
 	// crossing[i] is where the running totals from totals+i*ns on belong; pump
@@ -123,7 +123,7 @@ func (s *Simulation) assembleNode(a *assembly, i int) {
 	n.state = a.length
 	n.volume = float64(node.Volume)
 	n.schedule = node.TemperatureAt
-	a.scheded = a.scheded || n.schedule != nil
+	a.scheduled = a.scheduled || n.schedule != nil
 	n.setTemperature(n.temp)
 	a.length += a.ns
 	for range a.ns {

@@ -31,6 +31,7 @@ type law struct {
 	// beneath that are noise, and the root of noise is not. Zero is the law.
 	linear float64
 
+	fastest   float64 // largest Reynolds number in a tube per n·M/µ
 	molecular float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
 	diffusive float64 // Σ (L + πR/2)/area, 1/m
 }
@@ -71,8 +72,26 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 			tube:     length / viscousLength,
 			reynolds: 2 / (math.Pi * r * p[i].count()),
 		}
+		if length > 0 {
+			l.fastest = math.Max(l.fastest, l.segments[i].reynolds)
+		}
 		l.molecular += 2 * math.Sqrt(math.Pi) / (area * w)
 		l.diffusive += (length + ends*math.Pi*r/2) / area
+	}
+}
+
+// own gives the law a mixture of its own, for setTemperature to change.
+func (l *law) own() {
+	own := *l.mix
+	l.mix = &own
+}
+
+// setTemperature makes a law with a mixture of its own one at t in K. It
+// allocates nothing.
+func (l *law) setTemperature(t float64) {
+	if l.mix.t != t {
+		l.mix.prepare(t)
+		l.rt = units.GasConstant * t
 	}
 }
 
@@ -180,16 +199,16 @@ func bernoulli(x float64) float64 {
 // p1 >= p2, p1 > 0.
 func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
 	b := l.mix.blend(x)
-	r, h, fastest, perMole := l.coefficients(&b, p1, p2)
-	return l.solve(r, h, fastest, perMole, p1, p2)
+	r, h, perMole := l.coefficients(&b, p1, p2)
+	return l.solve(r, h, perMole, p1, p2)
 }
 
 // solve is the flow between p1 >= p2.
-func (l *law) solve(r, h, fastest, perMole, p1, p2 float64) float64 {
+func (l *law) solve(r, h, perMole, p1, p2 float64) float64 {
 	dp := p1 - p2
 	felt := l.felt(p1, p2)
 	n := 2 * dp / (r + math.Sqrt(r*r+4*h*felt))
-	if fastest*perMole*n <= reynoldsLaminar {
+	if l.fastest*perMole*n <= reynoldsLaminar {
 		return n
 	}
 	return l.turbulent(r, h*felt/dp, dp, n, perMole)
@@ -207,9 +226,8 @@ func (l *law) felt(p1, p2 float64) float64 {
 // root2 is √(a² + b²), for sizes at which squares neither overflow nor vanish.
 func root2(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
 
-// coefficients are Σ r_i and Σ h_i of a blend, the largest Reynolds number per
-// n·M/µ, and M/µ.
-func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, fastest, perMole float64) {
+// coefficients are Σ r_i and Σ h_i of a blend, and M/µ.
+func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, perMole float64) {
 	perDelta := 1 / (b.viscosity * b.speed)
 	for i := range l.segments {
 		s := &l.segments[i]
@@ -218,11 +236,8 @@ func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, fastest, perMole flo
 		l.resist[i] = l.rt / (s.viscous*(p1+p2)/b.viscosity + s.rarefied*b.speed*s.slip(d1, d2))
 		r += l.resist[i]
 		h += s.inertial * d1 / (d1 + inertialDelta)
-		if s.tube > 0 {
-			fastest = math.Max(fastest, s.reynolds)
-		}
 	}
-	return r, h * b.nozzle(l.rt, p1, p2), fastest, b.molarMass / b.viscosity
+	return r, h * b.nozzle(l.rt, p1, p2), b.molarMass / b.viscosity
 }
 
 // nozzle is Δp·(A·Cd/n)² of an isentropic nozzle, with the ellipse for its

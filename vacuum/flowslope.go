@@ -52,9 +52,9 @@ type totalSlopes struct {
 // F(c, p1, p2, x) = Σ r_i·(1+e_i)·c + h·felt·c² - 1 = 0.
 func (l *law) totalSlopes(x *[MaxSpecies]float64, p1, p2 float64, t *totalSlopes) float64 {
 	b := l.mix.blend(x)
-	r, h, fastest, perMole := l.coefficients(&b, p1, p2)
+	r, h, perMole := l.coefficients(&b, p1, p2)
 	dp, felt := p1-p2, l.felt(p1, p2)
-	n := l.solve(r, h, fastest, perMole, p1, p2)
+	n := l.solve(r, h, perMole, p1, p2)
 	c, share, byMean := 1/r, 1.0, 0.0 // felt by Δp and by each of the pressures
 	if felt > 0 {
 		share, byMean = dp/felt, l.linear*l.linear*(p1+p2)/(4*felt)

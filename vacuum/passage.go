@@ -233,9 +233,9 @@ func (p Passage) Conductance(gas Gas, up, down units.Pressure, t units.Temperatu
 	var l law
 	l.prepare(p, newMixture([]Gas{gas}, float64(t)), float64(t))
 	b := l.mix.blend(&[MaxSpecies]float64{1})
-	r, h, fastest, perMole := l.coefficients(&b, high, low)
+	r, h, perMole := l.coefficients(&b, high, low)
 	if high == low {
 		return units.Conductance(l.rt / r), nil
 	}
-	return units.Conductance(l.rt * l.solve(r, h, fastest, perMole, high, low) / (high - low)), nil
+	return units.Conductance(l.rt * l.solve(r, h, perMole, high, low) / (high - low)), nil
 }

@@ -20,11 +20,10 @@ func (a *assembly) link(s *Simulation) error {
 		return err
 	}
 	a.visit(a.pattern.Index)
-	gases := make([]Gas, a.ns)
+	a.gases = make([]Gas, a.ns)
 	for k, sp := range a.species {
-		gases[k] = s.names.gases[sp]
+		a.gases[k] = s.names.gases[sp]
 	}
-	a.mix = newMixture(gases, float64(units.Celsius(20)))
 	a.prepareLaws(s)
 	a.balance()
 	return nil
@@ -103,20 +102,38 @@ func (st *sysStore) visitFlow(a *assembly, place func(row, col int) int) {
 	}
 }
 
-// prepareLaws works out what depends on the temperatures alone: when a system
-// is assembled and, where a temperature follows a schedule, before every step.
+// prepareLaws works out what depends on the temperatures alone, and notes the
+// passages whose temperature follows a schedule.
 func (a *assembly) prepareLaws(s *Simulation) {
+	mixes := map[float64]*mixture{}
 	for i := range a.parts {
 		p := &a.parts[i]
-		if p.kind == innerLink || p.kind == boundaryLink {
-			t := a.nodes[p.nodes[0]].temp
-			if a.nodes[p.nodes[1]].state >= 0 {
-				t = (t + a.nodes[p.nodes[1]].temp) / 2
+		if p.kind != innerLink && p.kind != boundaryLink {
+			continue
+		}
+		t := a.passageTemperature(p)
+		if mixes[t] == nil {
+			mixes[t] = newMixture(a.gases, t)
+		}
+		p.law.prepare(p.passage, mixes[t], t)
+		p.law.linear = s.opt.RelTol
+		for _, node := range p.nodes {
+			if a.nodes[node].schedule != nil {
+				a.driven = append(a.driven, i)
+				p.law.own()
+				break
 			}
-			p.law.prepare(p.passage, a.mix, t)
-			p.law.linear = s.opt.RelTol
 		}
 	}
+}
+
+// passageTemperature is that of the volume, or the mean of both.
+func (s *system) passageTemperature(p *part) float64 {
+	t := s.nodes[p.nodes[0]].temp
+	if s.nodes[p.nodes[1]].state >= 0 {
+		t = (t + s.nodes[p.nodes[1]].temp) / 2
+	}
+	return t
 }
 
 // gather writes the simulation's state into y; the running totals begin at

@@ -107,13 +107,13 @@ func (r *run) steps(ctx context.Context) (int, error) {
 		if n == s.opt.MaxSteps {
 			return -1, fmt.Errorf("vacuum.Simulation.Run: %w: %d steps used up at %.4g s of %.4g s", units.ErrNoConvergence, n, r.t, r.end)
 		}
-		if r.a.scheded {
-			r.a.load(r.t, r.y)
-			r.a.prepareLaws(s)
-		}
 		copy(r.before, r.y)
 		from := r.t
-		if err := r.solver.Step(); err != nil {
+		err := r.solver.Step()
+		if off := r.a.astray; off != nil {
+			err = units.CheckRange("", fmt.Sprintf("TemperatureAt(%.4g s) of node %q", off.time, s.circuit.Nodes[off.node].Name), off.temperature, minTemperature, maxTemperature, "K")
+		}
+		if err != nil {
 			return -1, fmt.Errorf("vacuum.Simulation.Run: at %.4g s: %w", r.t, err)
 		}
 		r.take()

@@ -15,14 +15,16 @@ import (
 // running total for every way by which gas enters or leaves. All balances are
 // linear in the state, so the integrator keeps them to round-off.
 type system struct {
-	ns      int
-	wet     bool // the first species is water
-	nodes   []sysNode
-	parts   []part
-	stores  []sysStore
-	length  int  // of the state
-	totals  int  // index of the first running total
-	scheded bool // a node's temperature depends on time
+	ns        int
+	wet       bool // the first species is water
+	nodes     []sysNode
+	parts     []part
+	stores    []sysStore
+	length    int   // of the state
+	totals    int   // index of the first running total
+	scheduled bool  // a node's temperature depends on time
+	driven    []int // parts whose temperature does
+	astray    *astray
 
 	balances
 
@@ -92,7 +94,7 @@ func (s *system) load(t float64, y []float64) {
 			continue
 		}
 		if n.schedule != nil {
-			n.setTemperature(float64(n.schedule(time.Duration(t * float64(time.Second)))))
+			s.follow(n, i, t)
 		}
 		n.total = 0
 		for k := range s.ns {
@@ -100,6 +102,27 @@ func (s *system) load(t float64, y []float64) {
 			n.total += n.partial[k]
 		}
 	}
+	for _, i := range s.driven {
+		p := &s.parts[i]
+		p.law.setTemperature(s.passageTemperature(p))
+	}
+}
+
+// follow sets a node's temperature by its schedule. One out of range is noted
+// for Run to report, and the old one kept.
+func (s *system) follow(n *sysNode, index int, t float64) {
+	temp := float64(n.schedule(time.Duration(t * float64(time.Second))))
+	if !(temp >= minTemperature && temp <= maxTemperature) {
+		s.astray = &astray{node: index, time: t, temperature: temp}
+		return
+	}
+	n.setTemperature(temp)
+}
+
+// astray is a temperature out of range that a schedule gave.
+type astray struct {
+	node              int
+	time, temperature float64
 }
 
 func (n *sysNode) setTemperature(t float64) {
@@ -143,7 +166,7 @@ func (st *sysStore) release(rates []float64) float64 {
 // TimeDerivative writes the partial derivative of the rates by time and
 // returns true when a node's temperature depends on time.
 func (s *system) TimeDerivative(t float64, y, f, dst []float64) bool {
-	if !s.scheded {
+	if !s.scheduled {
 		return false
 	}
 	dt := math.Max(1e-3, 1e-7*t)
