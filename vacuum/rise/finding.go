@@ -87,6 +87,43 @@ type Fit struct {
 	Time [2]time.Duration
 	// Exponent n of the power law, 0 otherwise.
 	Exponent float64
+
+	dur, noise float64 // s, Pa
+	cov        [maxTerms][maxTerms]float64
+	terms      int
+}
+
+// Band is the 95 % band of the fitted pressure at time t since the start, and
+// that of a single reading, Pa: the error of the law, and the same with the
+// noise in the middle of the record. It takes the law as true.
+func (f Fit) Band(t time.Duration) (law, reading units.Pressure) {
+	const z = 1.959963984540054
+	x := t.Seconds()
+	g := [maxTerms]float64{1, x / math.Max(f.dur, 1e-300)}
+	at, col := []float64{x}, []float64{0}
+	derived := []float64{0}
+	for k := range f.terms {
+		tau := f.Time[min(k, 1)].Seconds()
+		if f.Model == PowerLaw {
+			powerColumn(col, at, tau, f.Exponent)
+			for j := range 2 {
+				powerDerivative(derived, col, at, tau, f.Exponent, j, float64(f.Amplitude[0]))
+				g[3+j] = derived[0]
+			}
+		} else {
+			vapourColumn(col, at, tau)
+			g[2+f.terms+k] = -float64(f.Amplitude[k]) * x / tau * (1 - col[0])
+		}
+		g[2+k] = col[0]
+	}
+	variance := 0.0
+	for i := range g {
+		for j := range g {
+			variance += g[i] * g[j] * f.cov[i][j]
+		}
+	}
+	variance = math.Max(variance, 0)
+	return units.Pressure(z * math.Sqrt(variance)), units.Pressure(z * math.Sqrt(variance+f.noise*f.noise))
 }
 
 // Pressure is the fitted pressure at time t since the start, Pa, with the leak
@@ -121,6 +158,11 @@ func newFit(p *point, offset, dur float64) Fit {
 		Model: p.model,
 		Start: units.Pressure(p.sol.beta[0] + offset),
 		Slope: units.PressureRate(p.sol.beta[1] / dur),
+	}
+	f.dur, f.terms = dur, p.sol.k-2
+	f.cov = p.sol.cov
+	if p.full.k > 0 {
+		f.cov = p.full.cov
 	}
 	for k := range p.sol.k - 2 {
 		f.Amplitude[k] = units.Pressure(p.term(k))

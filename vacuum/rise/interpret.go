@@ -330,6 +330,7 @@ func (j *judge) describe() {
 	f, s := &j.f, j.fits.sys
 	f.Models = j.post.model
 	f.Fit = j.newFit()
+	f.Fit.noise = s.sigma[len(s.sigma)/2]
 	curve := s.curve(&j.best)
 	info := &f.Record
 	info.First, info.Last = units.Pressure(curve[0]+j.offset), units.Pressure(curve[len(curve)-1]+j.offset)

@@ -167,6 +167,20 @@ func (l Log) Usable() int {
 	return n
 }
 
+// Until is the part of the log with times up to t, s since the first row. It
+// shares the memory of l and has no issues of its own.
+func (l Log) Until(t float64) Log {
+	n := 0
+	for n < len(l.Times) && l.Times[n] <= t {
+		n++
+	}
+	l.Times, l.Pressures = l.Times[:n], l.Pressures[:min(n, len(l.Pressures))]
+	l.States, l.Lines = l.States[:min(n, len(l.States))], l.Lines[:min(n, len(l.Lines))]
+	l.Temperatures, l.Second = l.Temperatures[:min(n, len(l.Temperatures))], l.Second[:min(n, len(l.Second))]
+	l.Issues = nil
+	return l
+}
+
 // Line is the line of row i in the text, or i+1 when the log was not read from
 // text.
 func (l Log) Line(i int) int {
