@@ -69,9 +69,11 @@ type Candidate struct {
 	// Reached is true when the goal was reached; Reason says why not.
 	Reached bool
 	Reason  string
-	// LastPull is how long the last pull has to be, rounded up to a minute, and
-	// Took the whole plan with the watch.
-	LastPull, Took time.Duration
+	// LastPull is how long the last pull has to be, rounded up to a minute.
+	LastPull time.Duration
+	// Took is the whole plan with the watch. The last pull counts without
+	// rounding, so that candidates compare; in Plan.Best it is the record's time.
+	Took time.Duration
 	// Water left when the last pull ends, nitrogen used, and the water that the
 	// pump's oil keeps.
 	Water    units.Mass
@@ -98,6 +100,9 @@ type Plan struct {
 	Record    *Record
 	// ByBreaks are the best candidates found for 0, 1, 2 ... breaks.
 	ByBreaks []Candidate
+	// LeastOil is the candidate, of all that reach the goal, with which the
+	// pump's oil keeps least water; nil when none reaches it.
+	LeastOil *Candidate
 	// Without says why no breaks or no sweep were considered, empty when they
 	// were.
 	Without string
@@ -146,6 +151,7 @@ func MakePlan(ctx context.Context, j *Job, goal Goal, opt *PlanOptions) (*Plan, 
 	if err != nil || p.Best == nil {
 		return p, err
 	}
+	p.LeastOil = s.leastOil()
 	best := *p.Best
 	p.Best = &best
 	if err := s.confirm(ctx); err != nil {

@@ -17,8 +17,10 @@ type planner struct {
 	rig  *rig
 	opt  PlanOptions
 	plan Plan
-	// known holds every candidate that was run, so that none is run twice.
+	// known holds every candidate that was run, so that none is run twice, and
+	// order their choices as they were run.
 	known map[Choice]Candidate
+	order []Choice
 	// settings are tried in this order.
 	settings []knob
 }
@@ -212,6 +214,7 @@ func (s *planner) try(ctx context.Context, choices []Choice) ([]Candidate, error
 	}
 	for i, c := range fresh {
 		s.known[c] = ran[i]
+		s.order = append(s.order, c)
 	}
 	var out []Candidate
 	for _, c := range choices {
@@ -246,7 +249,7 @@ func (s *planner) evaluate(ctx context.Context, j *Job, c Choice) (Candidate, er
 	}
 	out.Reached, out.Water, out.Nitrogen = true, water, rec.Nitrogen()
 	out.LastPull = wholeMinutes(end - last.Start)
-	out.Took = last.Start + out.LastPull + goal.Watch
+	out.Took = end + goal.Watch
 	out.OilWater = oilWater(rec)
 	return out, nil
 }
@@ -267,6 +270,20 @@ func oilWater(r *Record) units.Mass {
 		}
 	}
 	return m
+}
+
+// leastOil is the candidate that leaves least in the pump's oil, the faster of
+// two within 1 %. Less than a milligram is all the same to an oil.
+func (s *planner) leastOil() *Candidate {
+	var least *Candidate
+	oil := func(c *Candidate) units.Mass { return max(c.OilWater, 1e-6) }
+	for _, choice := range s.order {
+		c := s.known[choice]
+		if c.Reached && (least == nil || oil(&c) < 0.99*oil(least) || oil(&c) < 1.01*oil(least) && c.Took < least.Took) {
+			least = &c
+		}
+	}
+	return least
 }
 
 // dryAt is the first sample of the last pull that meets the goal.

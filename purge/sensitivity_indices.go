@@ -38,8 +38,8 @@ type Indices struct {
 	Inputs []Index
 }
 
-// bootstraps is how many resamples the intervals rest on.
-const bootstraps = 500
+// Bootstraps is how many resamples the intervals rest on.
+const Bootstraps = 500
 
 // evaluated are the answers to a Saltelli design: at rows of A, of B, and of A
 // with column i taken from B, one slice per input.
@@ -136,7 +136,7 @@ func (e *evaluated) indices(answer string, names []string, stream uint64) Indice
 	first, total := make([][]float64, k), make([][]float64, k)
 	draw := rand.New(rand.NewPCG(stream, 1<<32)) // no column of a design
 	rows := make([]int, len(all))
-	for range bootstraps {
+	for range Bootstraps {
 		for i := range rows {
 			rows[i] = draw.IntN(len(all))
 		}

@@ -23,6 +23,7 @@ type answer struct {
 	alone *purge.Record
 	rise  *riseAnswer
 	rules []ruled
+	study study
 	// stopped is why the work ended early: an interruption, or an error in the
 	// middle of a run.
 	stopped error
@@ -74,8 +75,10 @@ func (a *answer) procedures(ctx context.Context, p *progress) error {
 			return err
 		}
 	}
-	a.rules, err = a.judgeRules(ctx)
-	return err
+	if a.rules, err = a.judgeRules(ctx); err != nil {
+		return err
+	}
+	return a.lookInto(ctx, p)
 }
 
 // best is the record of the procedure to prefer.

@@ -26,8 +26,13 @@ type table struct {
 	rows [][]string
 }
 
-// figureRef points to a picture beside the report.
-type figureRef struct{ file, alt string }
+// figureRef is a picture: its file beside the report and its data's, what it
+// shows in a sentence and in full words, and the contents of both files.
+type figureRef struct {
+	file, csv  string
+	alt, words string
+	svg, data  []byte
+}
 
 func (d *document) title(s string)     { d.blocks = append(d.blocks, block{title: s}) }
 func (d *document) heading(s string)   { d.blocks = append(d.blocks, block{heading: s}) }
@@ -122,7 +127,7 @@ func (d *document) markdown(w io.Writer) error {
 		case x.table != nil:
 			x.table.markdown(&b)
 		case x.figure != nil:
-			fmt.Fprintf(&b, "![%s](%s)\n\n", escape(x.figure.alt), x.figure.file)
+			fmt.Fprintf(&b, "![%s](%s)\n\n[data of this picture](%s)\n\n", escape(x.figure.alt), x.figure.file, x.figure.csv)
 		}
 	}
 	_, err := io.WriteString(w, strings.TrimRight(b.String(), "\n")+"\n")

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/csv"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -23,7 +24,8 @@ func (a *answer) write(dir string) ([]string, error) {
 		return nil, err
 	}
 	report := filepath.Join(dir, "report.md")
-	files := []string{report}
+	page := filepath.Join(dir, "report.html")
+	files := []string{page, report}
 	for i, r := range a.records() {
 		path := filepath.Join(dir, "samples-"+fileName(i, r)+".csv")
 		if err := writeTable(path, sampleRows(r)); err != nil {
@@ -38,17 +40,28 @@ func (a *answer) write(dir string) ([]string, error) {
 		}
 		files = append(files, path)
 	}
+	for i, b := range a.study.bands {
+		path := filepath.Join(dir, fmt.Sprintf("band-%d-%s.csv", i+1, slug(b.Procedure)))
+		if err := writeTable(path, bandRows(b)); err != nil {
+			return files, err
+		}
+		files = append(files, path)
+	}
 	files = append(files, figures.files...)
-	return files, writeReport(report, a.report(figures))
+	d := a.report(figures)
+	if err := writeReport(report, d.markdown); err != nil {
+		return files, err
+	}
+	return files, writeReport(page, d.html)
 }
 
-// writeReport writes the document as Markdown.
-func writeReport(path string, d *document) error {
+// writeReport writes the document in one of its forms.
+func writeReport(path string, form func(io.Writer) error) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return fmt.Errorf("-out: %w", err)
 	}
-	if err := d.markdown(f); err != nil {
+	if err := form(f); err != nil {
 		_ = f.Close() // the first error counts
 		return err
 	}

@@ -13,6 +13,15 @@ import (
 type inputs struct {
 	job, log, out string
 	rise          riseInputs
+	study         studyInputs
+}
+
+// studyInputs say how thoroughly the procedures are looked into.
+type studyInputs struct {
+	bandRuns, driverRows int // 0 means none
+	plan                 bool
+	spreads              string // a file, empty means the defaults
+	stream               uint64
 }
 
 // riseInputs are what a rise test needs beside its record, where the job does
@@ -38,6 +47,11 @@ func parseFlags(args []string, w io.Writer) (*inputs, error) {
 	f.StringVar(&in.rise.limit, "leak-limit", "", "")
 	f.StringVar(&in.rise.pressure, "log-pressure-unit", "", "")
 	f.StringVar(&in.rise.timing, "log-time-unit", "", "")
+	f.IntVar(&in.study.bandRuns, "band", 200, "")
+	f.IntVar(&in.study.driverRows, "drivers", 40, "")
+	f.BoolVar(&in.study.plan, "plan", false, "")
+	f.StringVar(&in.study.spreads, "spreads", "", "")
+	f.Uint64Var(&in.study.stream, "stream", 1, "")
 	if err := f.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			if _, printErr := fmt.Fprint(w, helpText()); printErr != nil {
@@ -52,5 +66,18 @@ func parseFlags(args []string, w io.Writer) (*inputs, error) {
 	if in.out == "" {
 		return nil, fmt.Errorf("-out needs the name of a directory")
 	}
-	return in, nil
+	return in, in.study.check()
+}
+
+// check refuses numbers of runs that make no band.
+func (s *studyInputs) check() error {
+	if s.bandRuns != 0 {
+		if err := units.CheckRange("", "-band", float64(s.bandRuns), 2, 1e6, "runs (or 0 for none)"); err != nil {
+			return err
+		}
+	}
+	if s.driverRows != 0 {
+		return units.CheckRange("", "-drivers", float64(s.driverRows), 8, 1e5, "rows (or 0 for none)")
+	}
+	return nil
 }

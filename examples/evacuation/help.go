@@ -37,8 +37,19 @@ Flags
   -log FILE       your rise record: comma, semicolon or tab separated text with a header that names the units,
                   such as "time [s];pressure [micron]"; decimal comma is fine where the separator is none; a
                   column "temperature [°C]" makes the verdict sharper
-  -out DIR        where report.md, tables (CSV) and pictures (SVG, PNG) go; default ./drydown-out; files of the
-                  same name are replaced
+  -out DIR        where report.html (one page with everything in it), report.md, tables (CSV) and pictures (SVG,
+                  PNG, in words TXT) go; default ./drydown-out; files of the same name are replaced
+
+How thoroughly the job is looked into:
+  -band N         run each procedure N times with its poorly known inputs drawn at random; default 200, 0 for none
+  -drivers N      rows of the study of which inputs drive the better procedure: N (k + 2) runs for k inputs;
+                  default 40, 0 for none
+  -plan           look for the fastest plan that meets the job's dryness limit, and what another rig would buy
+  -spreads FILE   how poorly inputs are known, where you know better than the defaults that report.md lists:
+                  {"spreads": [{"input": "water in low spot", "kind": "lognormal", "low": 0.3, "high": 3}]}
+                  low and high are factors on the job's number; kinds: uniform, log-uniform, triangular between
+                  them, lognormal with 95 % between them
+  -stream N       which random numbers; the same N gives the same answer; default 1
 
 For the rise record, where the job does not say it:
   -volume V       isolated volume with its unit, such as "12 L"; default: everything in the job that stays joined

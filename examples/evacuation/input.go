@@ -21,12 +21,15 @@ type question struct {
 	volumeFrom string
 	// invented is true for the embedded scenario.
 	invented bool
+	study    studyInputs
+	// vary are the poorly known inputs of the job with their spreads.
+	vary []purge.Input
 }
 
 // load reads the files. Without a job and a log it takes the scenario; a record
 // of one's own is never judged together with the scenario's job.
 func (in *inputs) load() (*question, error) {
-	q := &question{}
+	q := &question{study: in.study}
 	var err error
 	switch {
 	case in.job == "" && in.log == "":
@@ -43,6 +46,9 @@ func (in *inputs) load() (*question, error) {
 			return nil, err
 		}
 	}
+	if err := q.studyOptions(); err != nil {
+		return nil, err
+	}
 	if in.log != "" {
 		if q.log, err = in.readLog(q.ambient); err != nil {
 			return nil, err
@@ -55,6 +61,38 @@ func (in *inputs) load() (*question, error) {
 		return nil, fmt.Errorf("-volume, -temperature, -leak-limit and the -log-... units are for a rise record: give -log as well")
 	}
 	return q, nil
+}
+
+// studyOptions gathers the inputs to vary and checks that a plan has a goal.
+func (q *question) studyOptions() error {
+	s := &q.study
+	switch {
+	case q.job == nil && (s.plan || s.spreads != ""):
+		return fmt.Errorf("-plan and -spreads are for a job: give -job as well")
+	case q.job == nil:
+		return nil
+	case s.plan && q.job.DrynessLimit*units.MassFraction(q.job.Charge) == 0:
+		return fmt.Errorf("-plan needs to know how dry is dry enough: state charge and dryness_limit in the job")
+	}
+	q.vary = q.job.Inputs()
+	if s.spreads == "" {
+		return nil
+	}
+	f, err := os.Open(s.spreads)
+	if err != nil {
+		return fmt.Errorf("-spreads: %w", err)
+	}
+	defer func() { _ = f.Close() }() // only read
+	list, err := purge.ReadSpreads(f)
+	if err != nil {
+		return fmt.Errorf("%s: %w", s.spreads, err)
+	}
+	for _, x := range list {
+		if err := purge.SetSpread(q.vary, x); err != nil {
+			return fmt.Errorf("%s: %w", s.spreads, err)
+		}
+	}
+	return nil
 }
 
 // readJob reads a job file; errors carry its name.

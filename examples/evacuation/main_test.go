@@ -71,6 +71,7 @@ func TestScenarioReportInOrder(t *testing.T) {
 	order := []string{
 		"Invented for demonstration", "Water left\n", "left in all", "in suction trap", "per charge of", "limit 30 mg/kg",
 		"Pressure, time and nitrogen, step by step\n", "Water ledger\n", "Which procedure is better, and why\n",
+		"How far the answer is known\n", "Which inputs drive it\n", "What changing the rig buys\n",
 		"What the rise test shows\n", "It was long enough: ", "What the answer hinges on\n",
 		"Rules of the trade and the model\n", "Cautions\n", "Files in ",
 	}
@@ -92,8 +93,8 @@ func TestScenarioFiles(t *testing.T) {
 	require.NoError(t, err)
 	require.NotRegexp(t, notNumbers, string(report))
 	require.True(t, strings.HasPrefix(string(report), "# Evacuation report: "))
-	pictures := regexp.MustCompile(`\]\(([^)]+)\)`).FindAllStringSubmatch(string(report), -1)
-	require.Len(t, pictures, 5, "two pictures for each procedure and one of the rise test")
+	pictures := regexp.MustCompile(`!\[[^\n]*\]\(([^)]+)\)`).FindAllStringSubmatch(string(report), -1)
+	require.Len(t, pictures, 7, "three pictures for each procedure and one of the rise test")
 	for _, m := range pictures {
 		require.FileExists(t, filepath.Join(p.out, m[1]))
 		require.FileExists(t, filepath.Join(p.out, strings.TrimSuffix(m[1], ".svg")+".png"))

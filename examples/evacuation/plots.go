@@ -9,6 +9,7 @@ import (
 	"example.com/drydown/examples/internal/plotstyle"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
 	"example.com/drydown/vacuum/trace"
 )
 
@@ -29,14 +30,21 @@ func (f *figureSet) show(d *document, place string) {
 	}
 }
 
-// save draws one picture.
+// save draws one picture and keeps what the HTML report takes in.
 func (f *figureSet) save(dir, place, name string, fig plotstyle.Figure) error {
 	files, err := fig.Save(dir, name)
 	if err != nil {
 		return fmt.Errorf("figure %s: %w", name, err)
 	}
-	f.at[place] = append(f.at[place], figureRef{filepath.Base(files.SVG), fig.Desc})
-	f.files = append(f.files, files.SVG, files.PNG)
+	ref := figureRef{file: filepath.Base(files.SVG), csv: filepath.Base(files.CSV), alt: fig.Desc, words: fig.Text()}
+	if ref.svg, err = fig.SVG(); err != nil {
+		return fmt.Errorf("figure %s: %w", name, err)
+	}
+	if ref.data, err = fig.CSV(); err != nil {
+		return fmt.Errorf("figure %s: %w", name, err)
+	}
+	f.at[place] = append(f.at[place], ref)
+	f.files = append(f.files, files.SVG, files.PNG, files.CSV, files.Text)
 	return nil
 }
 
@@ -47,12 +55,17 @@ func (a *answer) draw(dir string) (*figureSet, error) {
 		if len(r.Samples) < 2 || r.Took() == 0 {
 			continue
 		}
-		name := fileName(i, r)
+		name, steps := fileName(i, r), "steps-"+slug(r.Procedure)
 		if err := f.save(dir, "water", "water-"+name, a.waterFigure(r)); err != nil {
 			return f, err
 		}
-		if err := f.save(dir, "pressure-"+slug(r.Procedure), "pressure-"+name, a.pressureFigure(r)); err != nil {
+		if err := f.save(dir, steps, "pressure-"+name, a.pressureFigure(r, a.bandOf(i))); err != nil {
 			return f, err
+		}
+		if fig, ok := a.limitsFigure(r); ok {
+			if err := f.save(dir, steps, "limits-"+name, fig); err != nil {
+				return f, err
+			}
 		}
 	}
 	if a.rise != nil && a.rise.finding.Record.Usable > 1 {
@@ -87,8 +100,9 @@ func bands(r *purge.Record) []plotstyle.Band {
 	return out
 }
 
-// pressureFigure is the pressure of system and gauge over time.
-func (a *answer) pressureFigure(r *purge.Record) plotstyle.Figure {
+// pressureFigure is the pressure of system and gauge over time, and the band of
+// the system's pressure when there is one.
+func (a *answer) pressureFigure(r *purge.Record, band *purge.Band) plotstyle.Figure {
 	sys, gauge := indexOf(r.Nodes, r.SystemNode), indexOf(r.Nodes, r.GaugeNode)
 	x := minutesOf(r)
 	series := func(name string, node int) plotstyle.Series {
@@ -109,36 +123,83 @@ func (a *answer) pressureFigure(r *purge.Record) plotstyle.Figure {
 	if gauge != sys {
 		f.Series = append(f.Series, series(r.GaugeNode+" (gauge)", gauge))
 	}
+	if band != nil {
+		s, words := bandSeries(band)
+		f.Series = append(f.Series, s)
+		f.Desc += words
+	}
 	return f
 }
 
-// waterFigure is the water left by form over time.
+// bandSeries is the range of the system's pressure over the runs of a band, up
+// to the time within which 95 % of them were completed.
+func bandSeries(b *purge.Band) (plotstyle.Series, string) {
+	p := b.Pressure(bandLevels[:]...)
+	end := p.Times[len(p.Times)-1]
+	if t, ok := b.Time(bandLevels[2]); ok {
+		end = min(end, t)
+	}
+	s := plotstyle.Series{Name: "runs, 5 to 95 %"}
+	for g, t := range p.Times {
+		if t > end {
+			break
+		}
+		s.X = append(s.X, t.Minutes())
+		s.Low = append(s.Low, float64(p.Pressure[0][g]))
+		s.Y = append(s.Y, float64(p.Pressure[1][g]))
+		s.High = append(s.High, float64(p.Pressure[2][g]))
+	}
+	return s, fmt.Sprintf(" Shaded: instant by instant the range from 5 to 95 %% of %d runs with poorly known inputs drawn at random, their middle as a line, over the first %s; a run that has ended counts with its last pressure.", p.Runs, took(end))
+}
+
+// leastLayer is the share of the highest stack below which a layer is left out
+// of the picture of the water.
+const leastLayer = 1e-4
+
+// waterFigure is the water left over time, stacked by store and, within a store,
+// by form.
 func (a *answer) waterFigure(r *purge.Record) plotstyle.Figure {
 	x := minutesOf(r)
-	type layer struct {
-		name string
-		y    []float64
-	}
-	layers := []layer{{"ice", nil}, {"liquid", nil}, {"other stores", nil}, {"vapour", nil}}
-	for i := range r.Samples {
-		c := sumContent(r.Samples[i].Content)
-		vapour := vapourIn(r, a.job, &r.Samples[i])
-		for k, m := range []units.Mass{c.Ice, c.Liquid, c.Dissolved + c.Adsorbed, vapour} {
-			layers[k].y = append(layers[k].y, math.Max(m.In(units.Gram), 0))
-		}
-	}
 	f := plotstyle.Figure{
 		Title: "Water left: " + r.Procedure,
-		Desc: fmt.Sprintf("Water in the circuit by form over the %s of %q: %s at the start, %s at the end.",
+		Desc: fmt.Sprintf("Water in the circuit by store and form over the %s of %q: %s at the start, %s at the end.",
 			took(r.Took()), r.Procedure, grams(r.Before.InitialWater()), grams(r.WaterLeft())),
 		XLabel: "Time, min", YLabel: "Water, g", Bands: bands(r),
 	}
+	layer := func(name string, mass func(*vacuum.Sample) units.Mass) {
+		y := make([]float64, len(x))
+		for i := range r.Samples {
+			y[i] = math.Max(mass(&r.Samples[i]).In(units.Gram), 0)
+		}
+		f.Areas = append(f.Areas, plotstyle.Series{Name: name, X: x, Y: y})
+	}
+	for s, name := range r.Stores {
+		layer(name+": ice", func(x *vacuum.Sample) units.Mass { return x.Content[s].Ice })
+		layer(name+": liquid", func(x *vacuum.Sample) units.Mass { return x.Content[s].Liquid })
+		layer(name+": bound", func(x *vacuum.Sample) units.Mass { return x.Content[s].Dissolved + x.Content[s].Adsorbed })
+	}
+	layer("vapour", func(x *vacuum.Sample) units.Mass { return vapourIn(r, a.job, x) })
+	f.Areas = worthShowing(f.Areas)
+	return f
+}
+
+// worthShowing leaves out layers that nobody could see; the highest always
+// stays.
+func worthShowing(layers []plotstyle.Series) []plotstyle.Series {
+	top := 0.0
 	for _, l := range layers {
-		if highest(l.y) > 0 {
-			f.Areas = append(f.Areas, plotstyle.Series{Name: l.name, X: x, Y: l.y})
+		top = math.Max(top, highest(l.Y))
+	}
+	var out []plotstyle.Series
+	for _, l := range layers {
+		if h := highest(l.Y); h > 0 && h >= leastLayer*top {
+			out = append(out, l)
 		}
 	}
-	return f
+	if len(out) == 0 { // no water at all
+		return layers[len(layers)-1:]
+	}
+	return out
 }
 
 func highest(y []float64) float64 {

@@ -54,3 +54,8 @@ func (p *progress) say(format string, args ...any) {
 	p.last = time.Now()
 	_, _ = fmt.Fprintf(p.w, "... "+format+"\n", args...)
 }
+
+// counter is a callback that says how many of something are done.
+func (p *progress) counter(what string) func(done, of int) {
+	return func(done, of int) { p.say("%s %d of %d", what, done, of) }
+}

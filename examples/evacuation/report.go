@@ -16,14 +16,28 @@ import (
 func (a *answer) summary(files []string) *document {
 	d := a.report(nil)
 	if len(files) > 0 {
-		names := make([]string, len(files))
-		for i, f := range files {
-			names[i] = filepath.Base(f)
-		}
 		d.heading("Files in " + filepath.Dir(files[0]))
-		d.say("%s", strings.Join(names, ", "))
+		d.say("%s", strings.Join(grouped(files), ", "))
 	}
 	return d
+}
+
+// grouped names files, those that differ only in their ending together.
+func grouped(files []string) []string {
+	var names []string
+	endings := map[string][]string{}
+	for _, f := range files {
+		ending := filepath.Ext(f)
+		name := strings.TrimSuffix(filepath.Base(f), ending)
+		if endings[name] == nil {
+			names = append(names, name)
+		}
+		endings[name] = append(endings[name], ending)
+	}
+	for i, name := range names {
+		names[i] = name + strings.Join(endings[name], "/")
+	}
+	return names
 }
 
 // report is the whole report. With figures it is the fuller one for report.md:
@@ -37,6 +51,10 @@ func (a *answer) report(figures *figureSet) *document {
 		a.steps(d, full, figures)
 		a.ledger(d, full)
 		a.choice(d)
+		a.band(d, full)
+		a.drivers(d, full)
+		a.plan(d)
+		a.rigs(d)
 	}
 	if a.rise != nil {
 		a.riseTest(d, full, figures)
@@ -164,6 +182,7 @@ func (a *answer) steps(d *document, full bool, figures *figureSet) {
 		}
 		d.table(t)
 		d.say("%s", gaugeAgainstSystem(r))
+		d.say("%s", a.limitWords(r))
 		if full {
 			if len(r.Warnings) > 0 {
 				d.say("To know before trusting the gauge:")
@@ -171,7 +190,7 @@ func (a *answer) steps(d *document, full bool, figures *figureSet) {
 			}
 			d.say("Air and nitrogen left inside at the end: %s.", gasLeft(r.NonCondensable()))
 		}
-		figures.show(d, "pressure-"+slug(r.Procedure))
+		figures.show(d, "steps-"+slug(r.Procedure))
 	}
 }
 
@@ -206,6 +225,9 @@ func (a *answer) choice(d *document) {
 		return
 	case len(a.records()) == 1:
 		d.say("There is one procedure: %s.", a.comparison.Why)
+	}
+	if len(a.records()) > 1 {
+		d.table(a.comparisonTable())
 	}
 	for _, r := range a.records() {
 		if r != best {
