@@ -1,6 +1,10 @@
 package vacuum
 
-import "example.com/drydown/units"
+import (
+	"math"
+
+	"example.com/drydown/units"
+)
 
 // Tube is a plain tube of the given inner diameter and length.
 func Tube(bore, length units.Length) Passage {
@@ -22,6 +26,28 @@ func Capillary(bore, length units.Length) Passage {
 // nearly closed, given by the diameter of the opening.
 func ExpansionOrifice(bore units.Length) Passage {
 	return Passage{{Name: "expansion orifice", Bore: bore}}
+}
+
+// NearlyClosed is a valve of the given bore shut down to a share of its free
+// area, above 0 to 1: a needle or ball just cracked, an expansion valve at rest.
+// What is open is taken as one round hole with sharp edges. The real gap is a
+// crescent or a ring, which in thin gas passes as much as a hole of its area
+// and in dense slow gas less.
+func NearlyClosed(bore units.Length, open float64) Passage {
+	return Passage{{Name: "valve nearly closed", Bore: bore * units.Length(math.Sqrt(open))}}
+}
+
+// HoseWith is a hose of inner diameter bore and whole length with end fittings
+// of the caller's own bore and length.
+func HoseWith(bore, length, fittingBore, fittingLength units.Length) Passage {
+	fitting := Segment{Name: "hose fitting", Bore: fittingBore, Length: fittingLength}
+	return Passage{fitting, {Name: "hose", Bore: bore, Length: length}, fitting}
+}
+
+// Coil is a heat exchanger of equal circuits side by side, each of the given
+// bore and length.
+func Coil(bore, length units.Length, circuits int) Passage {
+	return Passage{{Name: "coil", Bore: bore, Length: length, Count: circuits}}
 }
 
 // BallValve is an open full-bore ball valve: a tube of its bore and length.
@@ -57,8 +83,7 @@ const (
 // HoseFittingShare of its bore and HoseFittingLength long (common practice).
 // length is the whole length.
 func Hose(bore, length units.Length) Passage {
-	fitting := Segment{Name: "hose fitting", Bore: HoseFittingShare * bore, Length: HoseFittingLength}
-	return Passage{fitting, {Name: "hose", Bore: bore, Length: length}, fitting}
+	return HoseWith(bore, length, HoseFittingShare*bore, HoseFittingLength)
 }
 
 // ValveCore is a valve core left in place and pressed open, ValveCoreBore by
