@@ -34,6 +34,25 @@ func BenchmarkRead(b *testing.B) {
 	}
 }
 
+// BenchmarkNext is BenchmarkRead row by row, without keeping the log.
+func BenchmarkNext(b *testing.B) {
+	text := elapsedText(20000)
+	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
+	for b.Loop() {
+		r, err := trace.NewReader(bytes.NewReader(text), trace.Options{})
+		for err == nil {
+			_, err = r.Next()
+		}
+		if !errors.Is(err, io.EOF) {
+			b.Fatal(err)
+		}
+	}
+	ours := b.Elapsed().Seconds() / float64(b.N)
+	b.ReportMetric(csvSeconds(b, text, false)/ours, "speed/csv")
+	b.ReportMetric(csvSeconds(b, text, true)/ours, "speed/csv-reuse")
+}
+
 // csvSeconds times encoding/csv on text, the best of several passes.
 func csvSeconds(b *testing.B, text []byte, reuse bool) float64 {
 	best := time.Duration(1 << 62)

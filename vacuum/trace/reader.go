@@ -30,10 +30,36 @@ type Reader struct {
 	layout *layout
 	buf    *bufio.Reader
 	line   int
-	cellAt [][]byte
 	watch  watcher
 	issues issueList
 	err    error
+	rows   int // expected, zero when unknown
+}
+
+// mostExpected bounds the rows that room is made for before they are read.
+const mostExpected = 1 << 20
+
+// sizeOf is the number of bytes that r holds, zero when it does not say.
+func sizeOf(r io.Reader) int64 {
+	switch v := r.(type) {
+	case interface{ Len() int }:
+		return int64(v.Len())
+	case *os.File:
+		if info, err := v.Stat(); err == nil && info.Mode().IsRegular() {
+			return info.Size()
+		}
+	}
+	return 0
+}
+
+// rowsIn is how many rows a text of the given size has if they are as long as
+// those of the sample.
+func rowsIn(size int64, sample []byte) int {
+	ends := max(bytes.Count(sample, []byte{'\n'}), bytes.Count(sample, []byte{'\r'}))
+	if size <= 0 || ends < 2 {
+		return 0
+	}
+	return int(min(size*int64(ends)/int64(len(sample))+16, mostExpected))
 }
 
 // NewReader decides the format of r from its first 64 KiB. It answers a
@@ -51,6 +77,7 @@ func NewReader(r io.Reader, opts Options) (*Reader, error) {
 			return nil, err
 		}
 	}
+	size := sizeOf(r) // before anything is read
 	t := &Reader{opts: opts, buf: bufio.NewReaderSize(r, sampleSize)}
 	zipped, err := t.unzip()
 	if err != nil {
@@ -72,6 +99,9 @@ func NewReader(r io.Reader, opts Options) (*Reader, error) {
 	}
 	l.format.Gzip = zipped
 	t.layout = l
+	if !zipped {
+		t.rows = rowsIn(size, sample)
+	}
 	t.issues.list = append(t.issues.list, l.preamble...)
 	for t.line < l.first {
 		if _, _, err := t.nextLine(); err != nil {
@@ -181,17 +211,18 @@ func (t *Reader) parseLine(line []byte, ended bool) (row Row, ok bool, err error
 		return row, false, nil
 	}
 	l := t.layout
-	t.cellAt, err = l.cells(t.cellAt[:0], line)
-	if err != nil || len(t.cellAt) != l.width {
-		return row, false, t.badLine(line, ended, err)
+	var room [12][]byte // on the stack: pointers kept in t would cost write barriers
+	cells, err := l.cells(room[:0], line)
+	if err != nil || len(cells) != l.width {
+		return row, false, t.badLine(line, len(cells), ended, err)
 	}
-	seconds, good := t.rowTime()
+	seconds, good := t.rowTime(cells)
 	if !good {
 		return row, false, t.badTime(line, ended)
 	}
 	row = Row{Line: t.line, Time: seconds}
-	t.fillPressure(&row)
-	t.fillOthers(&row)
+	t.fillPressure(&row, cells[l.at[pressureColumn]])
+	t.fillOthers(&row, cells)
 	t.watch.check(&row, &t.issues)
 	if !ended {
 		t.issues.add(t.line, NoLineEnd, "the last row has no line end, its last digit may be cut")
@@ -200,14 +231,14 @@ func (t *Reader) parseLine(line []byte, ended bool) (row Row, ok bool, err error
 }
 
 // badLine sorts a line with the wrong number of cells.
-func (t *Reader) badLine(line []byte, ended bool, err error) error {
+func (t *Reader) badLine(line []byte, cells int, ended bool, err error) error {
 	switch {
 	case !ended:
 		t.issues.add(t.line, TornEnd, "the file ends within a row: "+clip(line))
 	case err != nil:
 		t.issues.add(t.line, UnreadableCell, err.Error()+": "+clip(line))
 	default:
-		t.issues.add(t.line, RaggedRow, fmt.Sprintf("%d cells, the header has %d: %s", len(t.cellAt), t.layout.width, clip(line)))
+		t.issues.add(t.line, RaggedRow, fmt.Sprintf("%d cells, the header has %d: %s", cells, t.layout.width, clip(line)))
 	}
 	return nil
 }
@@ -238,9 +269,8 @@ func (t *Reader) badTime(line []byte, ended bool) error {
 }
 
 // fillPressure reads the first gauge.
-func (t *Reader) fillPressure(row *Row) {
+func (t *Reader) fillPressure(row *Row, cell []byte) {
 	c := t.layout.at[pressureColumn]
-	cell := t.cellAt[c]
 	v, state := t.reading(cell, &t.layout.columns[c], t.watch.lastRaw)
 	row.State = state
 	switch state {
@@ -314,18 +344,18 @@ func toSI(v float64, s scale) float64 { return s.offset + s.factor*v }
 
 // fillOthers reads temperature and second gauge; what is no number is left out
 // and reported.
-func (t *Reader) fillOthers(row *Row) {
+func (t *Reader) fillOthers(row *Row, cells [][]byte) {
 	if c := t.layout.at[temperatureColumn]; c >= 0 {
-		if v, state := t.reading(t.cellAt[c], &t.layout.columns[c], 0); state == Good {
+		if v, state := t.reading(cells[c], &t.layout.columns[c], 0); state == Good {
 			row.Temperature = units.Temperature(toSI(v, t.layout.columns[c].scale))
 			if !(row.Temperature > 0) {
-				t.issues.add(t.line, UnreadableCell, "temperature below absolute zero: "+clip(t.cellAt[c]))
+				t.issues.add(t.line, UnreadableCell, "temperature below absolute zero: "+clip(cells[c]))
 				row.Temperature = 0
 			}
 		}
 	}
 	if c := t.layout.at[secondColumn]; c >= 0 {
-		if v, state := t.reading(t.cellAt[c], &t.layout.columns[c], t.watch.lastSecond); state == Good {
+		if v, state := t.reading(cells[c], &t.layout.columns[c], t.watch.lastSecond); state == Good {
 			t.watch.lastSecond = v
 			row.Second = units.Pressure(toSI(v, t.layout.columns[c].scale))
 			row.HasSecond = row.Second >= 0
@@ -334,13 +364,13 @@ func (t *Reader) fillOthers(row *Row) {
 }
 
 // rowTime reads the time of the current cells as seconds since the first row.
-func (t *Reader) rowTime() (float64, bool) {
+func (t *Reader) rowTime(cells [][]byte) (float64, bool) {
 	l := t.layout
-	cell := t.cellAt[l.at[timeColumn]]
+	cell := cells[l.at[timeColumn]]
 	var seconds float64
 	switch l.timeForm {
 	case timeStamp:
-		v, ok := t.stampTime(cell)
+		v, ok := t.stampTime(cell, cells)
 		if !ok {
 			return 0, false
 		}
@@ -362,14 +392,14 @@ func (t *Reader) rowTime() (float64, bool) {
 }
 
 // stampTime reads a time stamp as seconds since the first one.
-func (t *Reader) stampTime(cell []byte) (float64, bool) {
+func (t *Reader) stampTime(cell []byte, cells [][]byte) (float64, bool) {
 	l := t.layout
 	if s, ok := l.stamps.sameDay(cell); ok {
 		return s, true
 	}
 	text := string(cell)
 	if k := l.at[dateColumn]; k >= 0 {
-		text = string(t.cellAt[k]) + " " + text
+		text = string(cells[k]) + " " + text
 	}
 	stamp, ok := l.stamps.parse(text)
 	if !ok {
@@ -397,6 +427,9 @@ func Read(r io.Reader, opts Options) (Log, error) {
 
 func (t *Reader) readAll() (Log, error) {
 	var log Log
+	if t.rows > 0 {
+		log.grow(t.rows)
+	}
 	hasT, has2 := t.layout.at[temperatureColumn] >= 0, t.layout.at[secondColumn] >= 0
 	var err error
 	for {
