@@ -27,7 +27,7 @@ func (j *judge) timeToDecide() (time.Duration, bool) {
 	}
 	limit := float64(j.o.LeakLimit) / j.volume
 	z := normalQuantile((1 + j.o.Confidence) / 2)
-	end, ok := shortestDuration(s.dur, func(d float64) bool {
+	end, ok := shortestDuration(1.2*s.dur, func(d float64) bool {
 		w.duration = d
 		systematic := math.Hypot(j.drift, j.round) / d
 		return 2*z*math.Hypot(w.leakError(), systematic) < limit && d >= 2*largest(w.tau)

@@ -36,7 +36,20 @@
 //
 // Units are SI: Pa, s, m³, K, Pa·m³/s. Leaks are pV flows at site temperature.
 // Intervals are at Options.Confidence; they are calibrated by simulation, not
-// proven (see the study in the tests). Statistics: weighted separable least
+// proven. The study behind that draws records at random from the fitted laws,
+// from laws that are not fitted (diffusion from a slab, stretched exponentials,
+// power laws with an offset, a source that falls with the square of the
+// pressure, two-rate settling) and from simulated circuits, in white and lag-1
+// noise, with a coarse gauge and with outliers:
+//
+//	go test ./vacuum/rise -run TestStudy -v -study 2000 -timeout 40m
+//
+// testdata/study.txt is what it printed. In short: 95 % intervals of a leak
+// cover 95.8 % in white and 94.6 % in lag-1 noise for the fitted laws; beside a
+// stretched exponential, which is not fitted, only 71 %, the leak being
+// understated; wrong verdicts other than Undetermined are 0.6 to 0.8 % of all
+// records, at most 4 % in any class of 2000 (power laws with an offset, in white
+// noise). Statistics: weighted separable least
 // squares (Golub and Pereyra 1973), Bayesian information criterion (Schwarz
 // 1978), effective sample size of lag-1 noise (Bayley and Hammersley 1946),
 // all from memory and each checked against an independent computation in the

@@ -105,3 +105,33 @@ func TestPullReachedAndRefused(t *testing.T) {
 	_, err = rise.InterpretPullDown(trace.Log{}, o)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
 }
+
+// The interval of the time left covers the truth: random pull-downs by a
+// constant speed towards a floor below the target, cut off before they reach
+// it. 95 % are asked for; the bound allows for the spread of the small run.
+func TestTimeLeftCovers(t *testing.T) {
+	r := rand.New(rand.NewPCG(21, 4))
+	covered, trials := 0, 20**studyRecords
+	for range trials {
+		tau, floor := logUniform(r, 30, 600), logUniform(r, 1, 30)
+		p0, noise := logUniform(r, 500, 5000), logUniform(r, 0.001, 0.01)
+		cut := tau * math.Log(p0/(40-floor)) * (0.6 + 0.35*r.Float64())
+		rows := int(logUniform(r, 60, 400))
+		var log trace.Log
+		for i := range rows {
+			at := cut * float64(i) / float64(rows-1)
+			p := floor + p0*math.Exp(-at/tau)
+			log.Times = append(log.Times, at)
+			log.Pressures = append(log.Pressures, units.Pressure(p*(1+noise*r.NormFloat64())))
+		}
+		f, err := rise.InterpretPullDown(log, pull)
+		require.NoError(t, err)
+		want := tau*math.Log(p0/(40-floor)) - cut
+		low := f.TimeLeft.Low >= 0 && f.TimeLeft.Low.Seconds() <= want*1.001
+		if low && (f.TimeLeft.High < 0 || f.TimeLeft.High.Seconds() >= want*0.999) {
+			covered++
+		}
+	}
+	t.Logf("time left covered in %d of %d", covered, trials)
+	require.Greater(t, covered, trials*88/100)
+}
