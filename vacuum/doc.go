@@ -5,17 +5,24 @@
 // # What it models
 //
 //   - Gas: molar mass, dilute viscosity, heat-capacity ratio, mean free path
-//     (Gas); mixtures by Wilke's rule.
-//   - Passage: tubes, orifices, hoses, valve cores, core tools and expansion
-//     devices in series. One law, continuous and monotone in both pressures, meets
+//     (Gas); mixtures by Wilke's rule, with the linear one to compare.
+//   - Passage: tubes, orifices, hoses, valve cores, core tools, driers, coils and
+//     expansion devices in series; ValveSizing for control valves. One law, continuous and monotone in both pressures, meets
 //     the molecular, transitional, laminar, turbulent and choked limits; vapour
 //     also crosses by binary diffusion while nothing flows.
-//   - Pump: displacement, blank-off, gas ballast, water vapour tolerance, and the
-//     water that stays in the pump's oil.
+//   - Path: what holds a system back on its way to the pump, what a swapped part
+//     would change, and the bore that a measured pull-down tells.
+//   - Pump: displacement or speed curve, blank-off and the gas that comes back at
+//     it, gas ballast, water vapour tolerance, water in the oil (PumpOil) and the
+//     blank-off that follows.
+//   - Gauge: range, resolution, thermal gauges in mixtures (ThermalResponse),
+//     dials against the open air (CompoundGauge).
 //   - Circuit and Simulation: a graph of volumes with species and water stores,
 //     integrated with error control (an L-stable Rosenbrock method of order 4),
 //     events and a ledger that closes to round-off. The cost of a step grows
 //     linearly with the number of volumes of a tree-like circuit.
+//   - TwoSided and Network: circuits of the usual rigs, and of pipe networks cut
+//     into cells to an accuracy.
 //   - Closed forms beside the simulation: PullDown and its methods, LaminarTubeTime,
 //     KnudsenTubeTime, BallastTolerance, IsothermalDryingTime, and the textbook
 //     conductances.
@@ -24,11 +31,11 @@
 //
 // Gas is ideal and has the temperature of its node's wall; temperature jumps
 // along a passage, thermal transpiration and the inertia of gas columns are left
-// out. A volume is well mixed: a long dead leg is cut into several nodes. The
-// water in a pump's oil does not change its blank-off. A gauge reads the true
-// total pressure: what kind of gas it is makes no difference. Short passages
-// between the molecular and the choked limit have no published reference; the
-// doc comments of Segment and Passage give the uncertainty.
+// out. A volume is well mixed: a long dead leg is cut into several nodes (Network
+// does it). A pump's oil has one temperature and mixes at once. Thermal gauges
+// are linear in the pressures of the gases, which holds up to about 100 Pa. Short
+// passages between the molecular and the choked limit have no published
+// reference; Passage.Uncertainty says how much that may matter.
 //
 // # Units, ranges, errors
 //
@@ -51,5 +58,6 @@
 // # Where to start
 //
 // Build a Circuit, make a Simulation, call Run with a Condition, read Record and
-// Ledger. For one hose, see Passage.Conductance and EffectiveSpeed.
+// Ledger. For the usual rigs TwoSided has the circuit ready. For one hose, see
+// Passage.Conductance and EffectiveSpeed; for the whole way to the pump, Path.
 package vacuum

@@ -98,8 +98,10 @@ func branches(n int) vacuum.Network {
 		tee := fmt.Sprintf("tee %d", i+1)
 		net.Pipes = append(net.Pipes,
 			vacuum.Pipe{Name: fmt.Sprintf("main %d", i+1), From: last, To: tee, Bore: 19 * units.Millimetre, Length: 8},
-			vacuum.Pipe{Name: fmt.Sprintf("coil %d", i+1), From: tee, To: fmt.Sprintf("header %d", i+1), Bore: 7 * units.Millimetre, Length: 6, Count: 4,
-				Entry: vacuum.ExpansionOrifice(2 * units.Millimetre)})
+			vacuum.Pipe{
+				Name: fmt.Sprintf("coil %d", i+1), From: tee, To: fmt.Sprintf("header %d", i+1), Bore: 7 * units.Millimetre, Length: 6, Count: 4,
+				Entry: vacuum.ExpansionOrifice(2 * units.Millimetre),
+			})
 		last = tee
 	}
 	return net

@@ -289,7 +289,7 @@ func rowFunctions() map[string]func(dataRow) float64 {
 // own tolerance.
 func TestPublishedAndRecomputedRows(t *testing.T) {
 	functions := rowFunctions()
-	for _, more := range []map[string]func(dataRow) float64{valveRowFunctions(), mixingRowFunctions()} {
+	for _, more := range []map[string]func(dataRow) float64{valveRowFunctions(), mixingRowFunctions(), gaugeRowFunctions()} {
 		maps.Copy(functions, more)
 	}
 	seen := map[string]bool{}

@@ -76,3 +76,14 @@ func TestMixingRulesAgreeOnPureGasAndDifferInBetween(t *testing.T) {
 	_, err = WilkeViscosity(pair, []units.MoleFraction{1}, 300)
 	require.Error(t, err)
 }
+
+func gaugeRowFunctions() map[string]func(dataRow) float64 {
+	return map[string]func(dataRow) float64{
+		"thermal-estimate": func(r dataRow) float64 { return ThermalEstimate(r.gas("gas")) },
+		"compound-absolute": func(r dataRow) float64 {
+			g := CompoundGauge{Barometer: units.Atmosphere, Division: units.InchHg}
+			low, high, err := g.Between(units.InHgVacuum(r.num("depth")))
+			return must((low+high)/2, err).In(units.Torr)
+		},
+	}
+}

@@ -39,6 +39,8 @@ func way(m purge.Moved) string {
 		return "in with " + m.Name
 	case vacuum.InByLink:
 		return "in by " + m.Name
+	case vacuum.InByPump:
+		return "back through " + m.Name
 	}
 	return "out by " + m.Name
 }
