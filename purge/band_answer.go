@@ -78,9 +78,10 @@ func finiteQuantile(values []float64, level float64) (float64, bool) {
 	return x, true
 }
 
-// meets is true when the run was completed within the limit.
+// meets is true when the job states a limit and the run was completed within
+// it.
 func (b *Band) meets(r *BandRun) bool {
-	return r.Outcome == Completed && (b.limit == 0 || r.WaterLeft <= b.limit)
+	return r.Outcome == Completed && b.limit > 0 && r.WaterLeft <= b.limit
 }
 
 // Meets is how many runs were completed and left no more water than the job's
@@ -192,10 +193,16 @@ func Wins(bands []*Band) ([]int, error) {
 	return wins, nil
 }
 
-// beats is true when completed run r is to be preferred to completed run s.
+// beats is true when completed run r is to be preferred to completed run s, by
+// the rules of better.
 func (b *Band) beats(r *BandRun, other *Band, s *BandRun) bool {
-	if rm, sm := b.meets(r), other.meets(s); rm != sm {
+	rm, sm := b.meets(r), other.meets(s)
+	if rm != sm {
 		return rm
+	}
+	left, left2 := float64(r.WaterLeft), float64(s.WaterLeft)
+	if alike := math.Abs(left-left2) <= math.Max(1e-6, 0.05*math.Max(left, left2)); !rm && !alike {
+		return left < left2
 	}
 	if tr, ts := r.Took.Seconds(), s.Took.Seconds(); tr < 0.99*ts || ts < 0.99*tr {
 		return tr < ts

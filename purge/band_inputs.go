@@ -28,9 +28,11 @@ const commonPractice = "common practice"
 // Default spreads (common practice). Amounts and heat paths of water are
 // guesses on site: within a factor of two either way. The bore of an expansion
 // device is nominal: 10 %. Volumes are summed up from data sheets: 10 %. A
-// thermal gauge reads within 10 %. A leak that is assumed is an assumption.
+// thermal gauge reads within 10 %. How fast oil gives up its water depends on
+// how it lies and is stirred: within a factor of three. A leak that is assumed is an assumption.
 var (
 	guess    = Spread{LogUniform, 0.5, 2}
+	slowness = Spread{LogUniform, 1. / 3, 3}
 	measured = Spread{Uniform, 0.9, 1.1}
 )
 
@@ -38,6 +40,9 @@ var (
 //
 //   - of each puddle the water, the heat conductance through metal and the
 //     surface: half to double, log-uniform;
+//   - of each oil the water: half to double, log-uniform, but not more than the
+//     oil holds at saturation; and the time of exchange with the gas: a third to
+//     three times, log-uniform;
 //   - the bore of each capillary and orifice: ± 10 %, uniform;
 //   - all volumes together: ± 10 %, uniform;
 //   - the gauge's reading: ± 10 %, uniform; a pull then stops, and a ballast is
@@ -64,6 +69,16 @@ func (j *Job) Inputs() []Input {
 			}
 			add("surface of "+here.Name, guess, func(j *Job, _ *Procedure, f float64) { puddle(j).Area *= units.Area(f) })
 		}
+		for o := range j.Nodes[n].Oils {
+			here := &j.Nodes[n].Oils[o]
+			oil := func(j *Job) *JobOil { return &j.Nodes[n].Oils[o] }
+			if s := here.waterSpread(); s.Check() == nil {
+				add("water in "+here.Name, s, func(j *Job, _ *Procedure, f float64) { oil(j).Water *= units.MassFraction(f) })
+			}
+			add("time of exchange of "+here.Name, slowness, func(j *Job, _ *Procedure, f float64) {
+				oil(j).Exchange = units.Duration(float64(oil(j).Exchange) * f)
+			})
+		}
 	}
 	for l := range j.Links {
 		for p := range j.Links[l].Passage {
@@ -79,6 +94,21 @@ func (j *Job) Inputs() []Input {
 		add("rate of the leak", guess, func(j *Job, _ *Procedure, f float64) { j.Leak.Rate *= units.Throughput(f) })
 	}
 	return in
+}
+
+// waterSpread is the guess at the water in an oil, cut off where the oil is
+// saturated at the wetter of its two points, which a job may not exceed. Dry oil
+// has none that could be multiplied.
+func (o *JobOil) waterSpread() Spread {
+	if o.Water == 0 {
+		return Spread{}
+	}
+	s, most := guess, 0.0
+	for _, point := range o.Saturation {
+		most = max(most, float64(point.Content/o.Water))
+	}
+	s.High = min(s.High, most)
+	return s
 }
 
 // bore is the bore of an expansion device, nil for any other part.

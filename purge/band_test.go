@@ -256,14 +256,45 @@ func TestWins(t *testing.T) {
 	run := func(o Outcome, minutes int, water units.Mass) BandRun {
 		return BandRun{Outcome: o, Took: time.Duration(minutes) * time.Minute, WaterLeft: water}
 	}
-	a := &Band{limit: 1, Runs: []BandRun{run(Completed, 10, 2), run(Completed, 10, 0.5), run(NotReached, 5, 0), run(NotRun, 0, 0), run(Refused, 0, 0)}}
-	b := &Band{limit: 1, Runs: []BandRun{run(Completed, 30, 1), run(Completed, 30, 0.1), run(Completed, 30, 9), run(Completed, 1, 0), run(Stopped, 0, 0)}}
+	// Both above the limit: the drier one, unless alike within 5 %.
+	a, b := &Band{limit: 1, Runs: []BandRun{run(Completed, 10, 3), run(Completed, 10, 2.02)}}, &Band{limit: 1, Runs: []BandRun{run(Completed, 30, 2), run(Completed, 30, 2)}}
 	wins, err := Wins([]*Band{a, b})
+	require.NoError(t, err)
+	require.Equal(t, []int{1, 1}, wins)
+
+	a = &Band{limit: 1, Runs: []BandRun{run(Completed, 10, 2), run(Completed, 10, 0.5), run(NotReached, 5, 0), run(NotRun, 0, 0), run(Refused, 0, 0)}}
+	b = &Band{limit: 1, Runs: []BandRun{run(Completed, 30, 1), run(Completed, 30, 0.1), run(Completed, 30, 9), run(Completed, 1, 0), run(Stopped, 0, 0)}}
+	wins, err = Wins([]*Band{a, b})
 	require.NoError(t, err)
 	require.Equal(t, []int{1, 2}, wins, "dry beats quick, quick beats dry enough, done beats not done")
 	b.Stream = 1
 	_, err = Wins([]*Band{a, b})
 	require.ErrorIs(t, err, units.ErrOutOfRange)
+}
+
+// Oil has its own inputs, and its water is not spread beyond saturation.
+func TestOilInputs(t *testing.T) {
+	j := inventedJob(t, "split")
+	j.Nodes[0].Oils = []JobOil{{
+		Name: "sump", Mass: 0.5, Water: 8e-4, Exchange: units.Duration(time.Hour),
+		Saturation: []JobSaturation{{Temperature: 293.15, Content: 1e-3}, {Temperature: 313.15, Content: 1.2e-3}},
+	}}
+	require.NoError(t, j.Check())
+	found := map[string]Input{}
+	for _, in := range j.Inputs() {
+		found[in.Name] = in
+	}
+	require.InDelta(t, 1.5, found["water in sump"].Spread.High, 1e-12)
+	require.InDelta(t, 3, found["time of exchange of sump"].Spread.High, 1e-12)
+	c := deepCopy(j)
+	found["water in sump"].Apply(c, nil, 1.5)
+	found["time of exchange of sump"].Apply(c, nil, 2)
+	require.InDelta(t, 1.2e-3, float64(c.Nodes[0].Oils[0].Water), 1e-15)
+	require.Equal(t, 2*time.Hour, time.Duration(c.Nodes[0].Oils[0].Exchange))
+	require.Equal(t, time.Hour, time.Duration(j.Nodes[0].Oils[0].Exchange))
+	b, err := Bands(context.Background(), j, &j.Procedures[0], &BandOptions{Runs: 20})
+	require.NoError(t, err)
+	require.Zero(t, b.Count(Refused), "%v", b.Reasons())
 }
 
 func TestReadSpreads(t *testing.T) {

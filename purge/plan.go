@@ -223,7 +223,7 @@ func (j *Job) reachedFrom(node string) map[string]bool {
 	for spread := true; spread; {
 		spread = false
 		for _, l := range j.Links {
-			if l.Name != j.Pump.Valve && reached[l.From] != reached[l.To] {
+			if l.Name != j.Pump.Valve && !l.Closed && reached[l.From] != reached[l.To] {
 				reached[l.From], reached[l.To], spread = true, true, true
 			}
 		}

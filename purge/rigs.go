@@ -84,7 +84,7 @@ func takeCoresOut(j *Job) {
 	})
 }
 
-// hoseLinks are the links with a hose. The pump's valve is none of them: it
+// hoseLinks are the links with a hose that are open. The pump's valve is none of them: it
 // stays one link, so that shutting it shuts the way.
 func hoseLinks(j *Job) []JobLink {
 	var out []JobLink
@@ -93,7 +93,7 @@ func hoseLinks(j *Job) []JobLink {
 		for i := range l.Passage {
 			hose = hose || l.Passage[i].Hose != nil
 		}
-		if hose && l.Name != j.Pump.Valve {
+		if hose && l.Name != j.Pump.Valve && !l.Closed {
 			out = append(out, l)
 		}
 	}

@@ -33,12 +33,12 @@ pre { white-space: pre-wrap; font: inherit; margin: .5rem 0; }
 @media print {
   body { font-size: 10pt; max-width: none; padding: 0; }
   nav, details, .data { display: none; }
-  h2, figcaption { break-after: avoid; }
-  tr, figure, .cautions { break-inside: avoid; }
+  h2, p:has(+ .scroll), p:has(+ ul) { break-after: avoid; }
+  tr, figure, .cautions, .short { break-inside: avoid; }
   thead { display: table-header-group; }
   .scroll { overflow: visible; }
   table { font-size: 8pt; }
-  figure svg { max-width: 15cm; }
+  figure svg { max-width: 13cm; }
 }
 `
 
@@ -123,9 +123,16 @@ func (x *block) html(b *strings.Builder) {
 	}
 }
 
+// shortTable is how many rows a table may have that is kept on one sheet.
+const shortTable = 15
+
 // html writes a table; the first cell of a row is its head.
 func (t *table) html(b *strings.Builder) {
-	b.WriteString("<div class=\"scroll\"><table>\n<thead><tr>")
+	class := "scroll"
+	if len(t.rows) <= shortTable {
+		class += " short"
+	}
+	fmt.Fprintf(b, "<div class=\"%s\"><table>\n<thead><tr>", class)
 	for _, c := range t.head {
 		if c == "" {
 			b.WriteString("<td></td>")

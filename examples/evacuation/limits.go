@@ -41,12 +41,12 @@ type limitShares struct {
 	of    [limitCount][]float64
 }
 
-// limits works out the shares for the store with most water at the start; false
-// when there is none.
+// limits works out the shares for the store with most free water at the start;
+// false when there is none. Water bound in oil does not stand at saturation.
 func (a *answer) limits(r *purge.Record) (*limitShares, bool) {
 	wettest := -1
 	for i, s := range r.Before.Stores {
-		if m := s.Content.Total(); m > 1e-9 && (wettest < 0 || m > r.Before.Stores[wettest].Content.Total()) {
+		if m := free(s.Content); m > 1e-9 && (wettest < 0 || m > free(r.Before.Stores[wettest].Content)) {
 			wettest = i
 		}
 	}
@@ -54,10 +54,6 @@ func (a *answer) limits(r *purge.Record) (*limitShares, bool) {
 		return nil, false
 	}
 	node := r.Before.Stores[wettest].Node
-	wall, err := saturation(nodeTemperature(a.job, node))
-	if err != nil {
-		return nil, false
-	}
 	out := &limitShares{store: r.Stores[wettest]}
 	at, inlet := indexOf(r.Nodes, node), indexOf(r.Nodes, a.job.Pump.Node)
 	for i := range r.Samples {
@@ -69,7 +65,11 @@ func (a *answer) limits(r *purge.Record) (*limitShares, bool) {
 		} else {
 			drop[shutIn] = vapour
 		}
-		if s.Content[wettest].Total() > 1e-9 {
+		if free(s.Content[wettest]) > 1e-9 {
+			wall, err := saturation(temperatureAt(r, a.job, node, s))
+			if err != nil {
+				return nil, false
+			}
 			water, err := saturation(s.Temperature[wettest])
 			if err != nil {
 				return nil, false
@@ -80,6 +80,9 @@ func (a *answer) limits(r *purge.Record) (*limitShares, bool) {
 	}
 	return out, true
 }
+
+// free is the water that is not bound.
+func free(c moisture.Content) units.Mass { return c.Liquid + c.Ice }
 
 // add appends one sample's shares. What runs backwards, such as vapour that goes
 // back into the water, holds nothing back.

@@ -11,14 +11,17 @@ import (
 // seconds and not before the run has taken that long. It is safe for concurrent
 // use.
 type progress struct {
-	mu   sync.Mutex
-	w    io.Writer
-	last time.Time
+	mu    sync.Mutex
+	w     io.Writer
+	every time.Duration
+	last  time.Time
 }
 
 const progressEvery = 2 * time.Second
 
-func newProgress(w io.Writer) *progress { return &progress{w: w, last: time.Now()} }
+func newProgress(w io.Writer) *progress {
+	return &progress{w: w, every: progressEvery, last: time.Now()}
+}
 
 // step hears about a procedure under way.
 func (p *progress) step(step int, title string, at time.Duration) {
@@ -48,7 +51,7 @@ func (p *progress) during(format string, args ...any) func() {
 func (p *progress) say(format string, args ...any) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if time.Since(p.last) < progressEvery {
+	if time.Since(p.last) < p.every {
 		return
 	}
 	p.last = time.Now()

@@ -254,10 +254,22 @@ func (a *answer) decisive(best, other *purge.Record) string {
 		return "it was carried out to its end, the other was not"
 	case limited && best.WaterLeft() <= limit && other.WaterLeft() > limit:
 		return fmt.Sprintf("it meets the limit of %s and the other does not, %s; it takes %s", grams(limit), waters, times)
+	case !(limited && best.WaterLeft() <= limit) && !alike(best.WaterLeft(), other.WaterLeft()):
+		text := fmt.Sprintf("it leaves less, %s; it takes %s", waters, times)
+		if limited {
+			return "neither meets the limit and " + text
+		}
+		return text
 	case relativeShift(best.Took(), other.Took()) > 0.01:
 		return fmt.Sprintf("it is the quicker one, %s; %s", times, waters)
 	}
 	return fmt.Sprintf("it takes as long within 1 %% and leaves less, %s", waters)
+}
+
+// alike is true when two amounts of water are the same to purge.Compare, which
+// then looks at the time: within 5 % or a milligram.
+func alike(a, b units.Mass) bool {
+	return math.Abs(float64(a-b)) <= math.Max(1e-6, 0.05*math.Max(float64(a), float64(b)))
 }
 
 // whyBetter sets the two procedures' times side by side.

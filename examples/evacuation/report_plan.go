@@ -109,7 +109,7 @@ func (a *answer) oilWords() string {
 	}
 	text := fmt.Sprintf("With this plan %s of water stays in the pump's oil. The model does not let that spoil the pump's vacuum; in a real pump it does, so change the oil.", grams(c.OilWater))
 	if l := a.study.plan.LeastOil; l.OilWater < 0.9*c.OilWater {
-		text += fmt.Sprintf(" Of the candidates that were run, the one that leaves least there (%s: %s) takes %s.", choiceWords(&l.Choice), grams(l.OilWater), tenths(l.Took))
+		text += fmt.Sprintf(" Of the candidates that were run, the one that leaves least there, %s, takes %s (%s; %s).", grams(l.OilWater), tenths(l.Took), plural(l.Breaks, "break"), choiceWords(&l.Choice))
 	}
 	return text
 }

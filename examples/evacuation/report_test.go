@@ -83,10 +83,12 @@ func TestDecisiveReasonFollowsTheNumbers(t *testing.T) {
 	single, triple := a.records()[0], a.records()[1]
 	require.Contains(t, a.decisive(triple, single), "meets the limit")
 
+	none := reworked(a, 0, 0)
+	require.Contains(t, none.decisive(triple, single), "it leaves less, "+grams(triple.WaterLeft()))
+	strict := reworked(a, a.job.Charge, 1e-9)
+	require.Contains(t, strict.decisive(triple, single), "neither meets the limit and it leaves less")
 	generous := reworked(a, a.job.Charge, 0.5) // both meet it
 	require.Contains(t, generous.decisive(single, triple), "quicker one, "+took(single.Took())+" against "+took(triple.Took()))
-	none := reworked(a, 0, 0)
-	require.Contains(t, none.decisive(single, triple), "quicker one")
 
 	stopped := *single
 	stopped.Completed = false

@@ -37,7 +37,7 @@ func vapourIn(r *purge.Record, j *purge.Job, s *vacuum.Sample) units.Mass {
 	var sum units.Mass
 	for i := range j.Nodes {
 		at := indexOf(r.Nodes, j.Nodes[i].Name)
-		n := s.Vapour[at].Amount(j.Nodes[i].Volume, nodeTemperature(j, j.Nodes[i].Name))
+		n := s.Vapour[at].Amount(j.Nodes[i].Volume, temperatureAt(r, j, j.Nodes[i].Name, s))
 		sum += n.Mass(moisture.MolarMass)
 	}
 	return sum
@@ -56,6 +56,26 @@ func nodeTemperature(j *purge.Job, name string) units.Temperature {
 		}
 	}
 	return j.Site.Temperature
+}
+
+// temperatureAt is a node's temperature in a sample: what the latest step so far
+// warmed it to, or its own.
+func temperatureAt(r *purge.Record, j *purge.Job, name string, s *vacuum.Sample) units.Temperature {
+	t := nodeTemperature(j, name)
+	for i := range j.Procedures {
+		if j.Procedures[i].Name != r.Procedure {
+			continue
+		}
+		for k := range min(stageAt(r, s), len(j.Procedures[i].Steps)) {
+			for _, w := range j.Procedures[i].Steps[k].Warm {
+				if w.Node == name {
+					t = w.To
+				}
+			}
+		}
+		break
+	}
+	return t
 }
 
 // indexOf finds a name that is there; the job has been checked.

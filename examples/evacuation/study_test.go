@@ -160,7 +160,7 @@ func TestInterruptedBand(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	p := newProgress(&cancelOn{"band of", cancel})
-	p.last = time.Time{}
+	p.every = 0
 	a, err := q.answer(ctx, p)
 	require.NoError(t, err)
 	require.True(t, errors.Is(a.stopped, context.Canceled), "%v", a.stopped)
