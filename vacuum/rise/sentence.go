@@ -70,8 +70,16 @@ func (j *judge) sayMoisture() string {
 		return fmt.Sprintf("Liquid water: the pressure settled at %s, where water at %s boils (%s); %s.",
 			sayPressure(f.Record.Last), sayTemperature(j.o.SiteTemperature), sayPressure(f.Saturation), leak)
 	}
-	return fmt.Sprintf("Moisture: the rise fades out (%s during the record, %s if all of it is water vapour); %s.",
-		sayPressure(f.VapourRise), sayMass(f.Water), leak)
+	return fmt.Sprintf("Moisture: the rise fades out (%s during the record, %s if all of it is water vapour); %s.%s",
+		sayPressure(f.VapourRise), sayMass(f.Water), leak, j.oneGauge())
+}
+
+// oneGauge admits what a fading rise at one gauge cannot tell apart.
+func (j *judge) oneGauge() string {
+	if j.r.second != nil {
+		return ""
+	}
+	return " Gas that settles between parts of the circuit looks the same to one gauge."
 }
 
 func (j *judge) sayEqualising() string {
