@@ -15,8 +15,8 @@ type Floor struct {
 	Node string
 	// Pressure there now, and the part of it that is water vapour, Pa.
 	Pressure, Vapour units.Pressure
-	// BlankOff is the lowest blank-off in force among the pumps that run, Pa;
-	// zero when none runs.
+	// BlankOff is the lowest blank-off in force among the pumps that run, with
+	// what their oil gives off, Pa; zero when none runs.
 	BlankOff units.Pressure
 	// PumpPressure is the pressure at that pump's inlet, Pa.
 	PumpPressure units.Pressure
@@ -47,6 +47,9 @@ func (s *Simulation) Floor(node string) (Floor, error) {
 	f := Floor{Node: node, Pressure: units.Pressure(a.nodes[i].total), Vapour: a.vapour(&a.nodes[i])}
 	for k := range s.circuit.Pumps {
 		low := s.circuit.Pumps[k].blankOff(s.ballast[k])
+		if oil, err := s.PumpOil(s.circuit.Pumps[k].Name); err == nil {
+			low = oil.BlankOff
+		}
 		if s.running[k] && (f.BlankOff == 0 || low < f.BlankOff) {
 			f.BlankOff = low
 			f.PumpPressure = units.Pressure(a.nodes[s.names.node[s.circuit.Pumps[k].Node]].total)

@@ -31,25 +31,15 @@ func (s *Simulation) Lagging(gauge string, factor float64) ([]Lag, error) {
 	if err := units.CheckRange(fn, "factor", factor, 1, 1e6, ""); err != nil {
 		return nil, err
 	}
-	pressure := func(i int) units.Pressure {
-		if s.circuit.Nodes[i].Reservoir {
-			return s.fills[i].Pressure
-		}
-		sum := 0.0
-		for _, n := range s.moles[i] {
-			sum += max(0, n)
-		}
-		return units.Pressure(sum * units.GasConstant * float64(s.temperature(i)) / float64(s.circuit.Nodes[i].Volume))
-	}
 	cut := map[string]bool{}
 	for _, name := range s.CutOff() {
 		cut[name] = true
 	}
-	shown := pressure(s.names.node[s.circuit.Gauges[g].Node])
+	shown := s.pressureAt(s.names.node[s.circuit.Gauges[g].Node])
 	var lags []Lag
 	for i := range s.circuit.Nodes {
 		n := &s.circuit.Nodes[i]
-		if p := pressure(i); !n.Reservoir && float64(p) > factor*float64(shown) {
+		if p := s.pressureAt(i); !n.Reservoir && float64(p) > factor*float64(shown) {
 			lags = append(lags, Lag{Node: n.Name, Pressure: p, Gauge: gauge, Shown: shown, CutOff: cut[n.Name]})
 		}
 	}

@@ -104,3 +104,40 @@ func TestRigWithoutExpansionIsCutOff(t *testing.T) {
 	_, err = s.Lagging("gauge at low side", 0)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
 }
+
+// ExampleSimulation_WayOut: what holds the far side back with one hose on.
+func ExampleSimulation_WayOut() {
+	c, _ := split().OneHose(vacuum.Rig{Pump: servicePump})
+	s, _ := vacuum.NewSimulation(c, nil)
+	_, _ = s.Run(context.Background(), 2*time.Hour)
+	steps, _ := s.WayOut(vacuum.HighSide)
+	for _, st := range steps {
+		fmt.Printf("%-16s %4.1f %%\n", st.Link, 100*st.Share)
+	}
+	// Output:
+	// expansion device 95.6 %
+	// low hose          3.8 %
+	// pump              0.6 %
+}
+
+func TestWayOutNeedsAWay(t *testing.T) {
+	c, err := split().TwoHoses(vacuum.Rig{Pump: servicePump})
+	require.NoError(t, err)
+	s, err := vacuum.NewSimulation(c, nil)
+	require.NoError(t, err)
+	run(t, s, 5*time.Minute)
+	for _, node := range []string{vacuum.LowSide, vacuum.HighSide, vacuum.PumpInlet} {
+		steps, err := s.WayOut(node)
+		require.NoError(t, err)
+		sum := 0.0
+		for _, st := range steps {
+			sum += st.Share
+		}
+		require.InDelta(t, 1, sum, 1e-12)
+	}
+	require.NoError(t, s.SetPump("pump", false, false))
+	_, err = s.WayOut(vacuum.LowSide)
+	require.ErrorContains(t, err, "no open way")
+	_, err = s.WayOut("attic")
+	require.ErrorContains(t, err, "no node")
+}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"example.com/drydown/units"
 )
@@ -69,4 +70,32 @@ func TestValveSizingRefusesBadInput(t *testing.T) {
 	v.Bore, v.PipeUp, v.PipeDown, v.Down, v.Flow = 0.005, 0.1, 0.1, 1.99e5, 1
 	_, err = v.Size()
 	require.ErrorIs(t, err, units.ErrNoConvergence)
+}
+
+// TestControlValveChokesLikeTheStandard: the flow through the passage, sized
+// back by the standard, gives the Kv that it was made from.
+func TestControlValveChokesLikeTheStandard(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		kv := math.Exp(rapid.Float64Range(-5, 5).Draw(t, "ln Kv"))
+		xt := rapid.Float64Range(0.3, 0.85).Draw(t, "xT")
+		air := Air()
+		size := func(down units.Pressure) float64 {
+			way, err := ControlValve(kv, xt)
+			require.NoError(t, err)
+			n, err := way.MolarFlow(air, 5e5, down, 293.15)
+			require.NoError(t, err)
+			s, err := ValveSizing{
+				MolarMass: air.MolarMass, HeatCapacityRatio: 1.4, Viscosity: air.ViscosityLaw(293.15), Temperature: 293.15,
+				Up: 5e5, Down: down, Flow: n, ChokedDropRatio: xt,
+			}.Size()
+			require.NoError(t, err)
+			return s.Kv
+		}
+		require.InEpsilon(t, kv, size(1e4), 2e-3)
+		require.InEpsilon(t, kv*math.Sqrt(1.93*xt), size(4.99e5), 0.03) // as the comment says
+	})
+	_, err := ControlValve(1, 2)
+	require.ErrorIs(t, err, units.ErrOutOfRange)
+	_, err = KvFromCv(math.NaN())
+	require.ErrorIs(t, err, units.ErrOutOfRange)
 }
