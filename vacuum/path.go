@@ -83,7 +83,7 @@ func (p *Path) At(system units.Pressure) (PathState, error) {
 		return PathState{}, err
 	}
 	w := p.walk()
-	return w.state(w.flowAt(float64(system))), nil
+	return w.state(w.flowAt(float64(system)), float64(system)), nil
 }
 
 // pathWalk is a path prepared for repeated solution.
@@ -159,9 +159,10 @@ func (w *pathWalk) flowAt(system float64) float64 {
 	}, 0, most)
 }
 
-// state describes the path at flow n.
-func (w *pathWalk) state(n float64) PathState {
-	inlet, system := w.climb(n, maxPressure)
+// state describes the path at flow n, which the pressure most at the system
+// drives.
+func (w *pathWalk) state(n, most float64) PathState {
+	inlet, system := w.climb(n, most)
 	s := PathState{
 		System: units.Pressure(system), Inlet: units.Pressure(inlet), Flow: units.MolarFlow(n),
 		Speed: units.VolumeFlow(n * w.rt / system),
@@ -181,7 +182,7 @@ func (w *pathWalk) state(n float64) PathState {
 
 // Time is how long the pump takes to bring a volume v, m³, from start to end
 // through the path, the flow being steady at every moment and nothing else
-// giving off gas: ∫ V·dp/(S·p), by quadrature over ln p to about 1e-6. End is
+// giving off gas: ∫ V·dp/(S·p), by quadrature over ln p to a few parts in a million. End is
 // above the blank-off.
 func (p *Path) Time(v units.Volume, start, end units.Pressure) (time.Duration, error) {
 	const fn = "vacuum.Path.Time"
