@@ -20,6 +20,9 @@
 //   - Whole jobs: Job (read from JSON by ReadJob), Procedure and its steps, Run
 //     with its Record (samples, stages, a water ledger for each), Compare, and
 //     Hinges for what the answer hangs on.
+//   - Bands and Drivers: how far an answer is known when its inputs are not, and
+//     which inputs that comes from; CompareRigs and MakePlan: what another rig
+//     buys, and the fastest plan that leaves a circuit dry enough.
 //   - Nitrogen used, in moles, kilograms, volumes at a stated reference and
 //     shares of a cylinder; the correction of a float-type flow meter.
 //
@@ -51,6 +54,11 @@
 //	  series.
 //	M. Kutz (ed.), Mechanical Engineers' Handbook, vol. 2, eq. (27) of
 //	  "Temperature and Flow Transducers": float-type meters.
+//	JCGM 101:2008: propagation of distributions by Monte Carlo.
+//	M. McKay, R. Beckman and W. Conover, Technometrics 21 (1979) 239: Latin
+//	  hypercube sampling.
+//	A. Saltelli et al., Comput. Phys. Commun. 181 (2010) 259, and M. Jansen,
+//	  Comput. Phys. Commun. 117 (1999) 35: sensitivity indices.
 //	I. Catton, Proc. 6th Int. Heat Transfer Conf. (1978): free convection.
 //
 // The values that the tests hold the package to stand in
