@@ -53,18 +53,41 @@ func NewSpeedCurve(points ...SpeedPoint) (*SpeedCurve, error) {
 	return c, c.checkLoad(fn, x)
 }
 
-// checkLoad looks for a falling p·S on a fine grid between the points.
+// checkLoad looks for a falling p·S: with z = ln p it rises where g = S + dS/dz
+// is above zero, and g is one cubic between two points.
 func (c *SpeedCurve) checkLoad(fn string, x []float64) error {
-	const parts = 16
 	for i := 1; i < len(x); i++ {
-		for k := range parts {
-			z := x[i-1] + (x[i]-x[i-1])*(float64(k)+0.5)/parts
-			if s := c.law.Predict(z); !(s+c.law.PredictDerivative(z) > 0) {
-				return fmt.Errorf("%s: point %d: the gas pumped per time falls towards it, near %.4g Pa", fn, i+1, math.Exp(z))
+		h := x[i] - x[i-1]
+		y0, y1 := c.law.Predict(x[i-1]), c.law.Predict(x[i])
+		m0, m1 := h*c.law.PredictDerivative(x[i-1]), h*c.law.PredictDerivative(x[i])
+		c2, c3 := 3*(y1-y0)-2*m0-m1, 2*(y0-y1)+m0+m1 // S = y0 + m0·u + c2·u² + c3·u³
+		g := [4]float64{y0 + m0/h, m0 + 2*c2/h, c2 + 3*c3/h, c3}
+		for _, u := range [4]float64{0, 1, turn(g, 1), turn(g, -1)} {
+			if !(g[0]+u*(g[1]+u*(g[2]+u*g[3])) > 0) {
+				return fmt.Errorf("%s: point %d: the gas pumped per time falls towards it, near %.4g Pa", fn, i+1, math.Exp(x[i-1]+u*h))
 			}
 		}
 	}
 	return nil
+}
+
+// turn is where the cubic g turns, of its two places the one with the given
+// sign of the root, brought into 0 to 1.
+func turn(g [4]float64, sign float64) float64 {
+	a, b, c := 3*g[3], 2*g[2], g[1]
+	d := b*b - 4*a*c
+	if !(d > 0) {
+		return 0
+	}
+	q := -(b + math.Copysign(math.Sqrt(d), b)) / 2 // without cancellation
+	u := q / a
+	if sign < 0 {
+		u = c / q
+	}
+	if !(u > 0 && u < 1) {
+		return 0
+	}
+	return u
 }
 
 // Range is the span of inlet pressures, Pa, that the points cover.
