@@ -161,12 +161,18 @@ func Air() Gas {
 }
 
 // WaterVapour is H2O with the dilute viscosity of IAPWS R12-08, 2 %. The release
-// starts at 273.16 K; below, where vapour is thin, the same equation goes on.
+// starts at 273.16 K, and below 200 K its equation turns over; colder vapour,
+// which is thin, goes on as a power of the temperature without a corner, 5 %.
 func WaterVapour() Gas {
 	return Gas{
 		Name: "water", MolarMass: moisture.MolarMass, HeatCapacityRatio: 1.33, DiffusionVolume: 13.1,
 		ViscosityLaw: func(t units.Temperature) units.Viscosity {
-			return units.Viscosity(moisture.VapourViscosityR1208().Eval(float64(t)))
+			const coldest, power = 273.16, 0.8763257692 // dlnµ/dlnT there
+			mu := moisture.VapourViscosityR1208()
+			if t < coldest {
+				return units.Viscosity(mu.Eval(coldest) * math.Pow(float64(t)/coldest, power))
+			}
+			return units.Viscosity(mu.Eval(float64(t)))
 		},
 		Uncertainty: 0.02, Evidence: PublishedEvidence,
 		Source: "IAPWS R12-08, dilute term",

@@ -159,48 +159,88 @@ func (b *networkBuilder) joint(name string) {
 	}
 }
 
-// volumesBehind is for each pipe the volume that it alone joins to the root.
-// In a loop nothing is shut off, and the whole pipe counts.
-func (b *networkBuilder) volumesBehind() []float64 {
-	n := b.net
-	type edge struct{ pipe, to int }
-	next := make([][]edge, len(b.nodes))
-	join := func(pipe int, from, to string) {
+// networkEdge leads by one way to a node. Ways are numbered: the pipes and then
+// the links.
+type networkEdge struct{ way, to int }
+
+// neighbours are the ways from each node.
+func (b *networkBuilder) neighbours() [][]networkEdge {
+	next := make([][]networkEdge, len(b.nodes))
+	join := func(way int, from, to string) {
 		i, ok := b.index[from]
 		k, there := b.index[to]
 		if ok && there {
-			next[i], next[k] = append(next[i], edge{pipe, k}), append(next[k], edge{pipe, i})
+			next[i], next[k] = append(next[i], networkEdge{way, k}), append(next[k], networkEdge{way, i})
 		}
 	}
-	for i := range n.Pipes {
-		join(i, n.Pipes[i].From, n.Pipes[i].To)
+	for i := range b.net.Pipes {
+		join(i, b.net.Pipes[i].From, b.net.Pipes[i].To)
 	}
-	for i := range n.Links {
-		join(-1, n.Links[i].From, n.Links[i].To)
+	for i := range b.net.Links {
+		join(len(b.net.Pipes)+i, b.net.Links[i].From, b.net.Links[i].To)
 	}
-	// Breadth first from the root; then add up from the leaves.
-	root := b.index[n.Root]
-	by, parent, order := make([]int, len(b.nodes)), make([]int, len(b.nodes)), []int{root}
-	seen := make([]bool, len(b.nodes))
-	seen[root] = true
-	for at := 0; at < len(order); at++ {
-		for _, e := range next[order[at]] {
-			if !seen[e.to] {
-				seen[e.to], by[e.to], parent[e.to] = true, e.pipe, order[at]
-				order = append(order, e.to)
+	return next
+}
+
+// networkTree is the tree of shortest ways from the root.
+type networkTree struct {
+	order            []int  // nodes, the root first
+	by, parent, rank []int  // by node: the way to its parent, the parent, its distance
+	looped           []bool // by node: its way to the parent is part of a loop
+}
+
+// tree spans the network breadth first and finds its loops: a way outside the
+// tree closes one through both its ends.
+func (b *networkBuilder) tree() networkTree {
+	next, n := b.neighbours(), len(b.nodes)
+	t := networkTree{by: make([]int, n), parent: make([]int, n), rank: make([]int, n), looped: make([]bool, n)}
+	seen := make([]bool, n)
+	t.order = append(t.order, b.index[b.net.Root])
+	seen[t.order[0]] = true
+	t.by[t.order[0]] = -1
+	for at := 0; at < len(t.order); at++ {
+		from := t.order[at]
+		for _, e := range next[from] {
+			switch {
+			case !seen[e.to]:
+				seen[e.to], t.by[e.to], t.parent[e.to], t.rank[e.to] = true, e.way, from, t.rank[from]+1
+				t.order = append(t.order, e.to)
+			case e.way != t.by[from] && e.way != t.by[e.to]:
+				t.loop(from, e.to)
 			}
 		}
 	}
-	behind := make([]float64, len(n.Pipes))
-	volume := make([]float64, len(b.nodes))
-	for at := len(order) - 1; at > 0; at-- {
-		i := order[at]
-		volume[i] += float64(b.nodes[i].Volume)
-		if pipe := by[i]; pipe >= 0 {
-			behind[pipe] = volume[i]
-			volume[i] += float64(n.Pipes[pipe].volume())
+	return t
+}
+
+// loop marks the ways from two nodes up to where they meet.
+func (t *networkTree) loop(i, k int) {
+	for i != k {
+		if t.rank[i] < t.rank[k] {
+			i, k = k, i
 		}
-		volume[parent[i]] += volume[i]
+		t.looped[i] = true
+		i = t.parent[i]
+	}
+}
+
+// volumesBehind is for each pipe the volume that it alone joins to the root,
+// added up from the leaves of the tree. A pipe in a loop shuts nothing off: its
+// own volume has to be enough.
+func (b *networkBuilder) volumesBehind() []float64 {
+	t := b.tree()
+	behind := make([]float64, len(b.net.Pipes))
+	volume := make([]float64, len(b.nodes))
+	for at := len(t.order) - 1; at > 0; at-- {
+		i := t.order[at]
+		volume[i] += float64(b.nodes[i].Volume)
+		if pipe := t.by[i]; pipe < len(behind) {
+			if !t.looped[i] {
+				behind[pipe] = volume[i]
+			}
+			volume[i] += float64(b.net.Pipes[pipe].volume())
+		}
+		volume[t.parent[i]] += volume[i]
 	}
 	return behind
 }

@@ -139,6 +139,26 @@ func TestNetworkHoldsItsVolume(t *testing.T) {
 	}
 }
 
+// TestLoopsAreCutForThemselves: a pipe that is not the only way is cut by its own
+// volume, however much lies behind it.
+func TestLoopsAreCutForThemselves(t *testing.T) {
+	n := lineSet(10*units.Millimetre, 50, 50*units.Litre, 101325)
+	cells, err := n.Cells()
+	require.NoError(t, err)
+	alone := lineSet(10*units.Millimetre, 50, 0, 101325)
+	most, err := alone.Cells()
+	require.NoError(t, err)
+	require.Less(t, cells[0], most[0])
+	again := n.Pipes[0]
+	again.Name = "second line"
+	n.Pipes = append(n.Pipes, again)
+	cells, err = n.Cells()
+	require.NoError(t, err)
+	require.Equal(t, []int{most[0], most[0]}, cells)
+	_, c := pullOf(t, n, "end", 1000)
+	require.Len(t, c.Links, 2*most[0])
+}
+
 func TestNetworkRefusals(t *testing.T) {
 	for text, spoil := range map[string]func(*vacuum.Network){
 		"no pipes":            func(n *vacuum.Network) { n.Pipes = nil },

@@ -37,11 +37,7 @@ func TestEveryGasIsComplete(t *testing.T) {
 		seen[g.Name] = true
 		require.Greater(t, g.Uncertainty, 0.0, g.Name)
 		last := 0.0
-		first := 150
-		if g.Name == "water" {
-			first = 200 // the equation of the release turns over below its range
-		}
-		for k := first; k <= 600; k += 5 {
+		for k := 150; k <= 600; k += 5 {
 			mu := float64(g.ViscosityLaw(units.Temperature(k)))
 			require.Greater(t, mu, last, "%s at %d K", g.Name, k)
 			last = mu
@@ -86,4 +82,12 @@ func gaugeRowFunctions() map[string]func(dataRow) float64 {
 			return must((low+high)/2, err).In(units.Torr)
 		},
 	}
+}
+
+// TestColdVapourHasNoCorner: where the equation of the release ends, viscosity
+// and slope go on.
+func TestColdVapourHasNoCorner(t *testing.T) {
+	mu := WaterVapour().ViscosityLaw
+	below, at, above := float64(mu(273.06)), float64(mu(273.16)), float64(mu(273.26))
+	require.InEpsilon(t, (above-at)/0.1, (at-below)/0.1, 1e-3)
 }
