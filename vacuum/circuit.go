@@ -153,6 +153,11 @@ func resolve(c *Circuit) (*names, error) {
 	if len(n.gases) > MaxSpecies {
 		return nil, fmt.Errorf("vacuum.Circuit: Gases: %d species, accepted 1 to %d", len(n.gases), MaxSpecies)
 	}
+	for i := range n.gases {
+		if err := n.gases[i].Check(); err != nil {
+			return nil, fmt.Errorf("vacuum.Circuit: Gases[%d]: %w", i, err)
+		}
+	}
 	if n.gases[0].Name != WaterVapour().Name {
 		return nil, fmt.Errorf("vacuum.Circuit: Gases[0] is %q, it must be %q", n.gases[0].Name, WaterVapour().Name)
 	}

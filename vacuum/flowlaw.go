@@ -229,15 +229,17 @@ func root2(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
 // coefficients are Σ r_i and Σ h_i of a blend, and M/µ.
 func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, perMole float64) {
 	perDelta := 1 / (b.viscosity * b.speed)
+	perViscosity := perDelta * b.speed
 	for i := range l.segments {
 		s := &l.segments[i]
 		d1 := s.radius * p1 * perDelta
 		d2 := s.radius * p2 * perDelta
-		l.resist[i] = l.rt / (s.viscous*(p1+p2)/b.viscosity + s.rarefied*b.speed*s.slip(d1, d2))
+		slip, below := s.slip(d1, d2)
+		l.resist[i] = l.rt * below / (s.viscous*(p1+p2)*perViscosity*below + s.rarefied*b.speed*slip)
 		r += l.resist[i]
 		h += s.inertial * d1 / (d1 + inertialDelta)
 	}
-	return r, h * b.nozzle(l.rt, p1, p2), b.molarMass / b.viscosity
+	return r, h * b.nozzle(l.rt, p1, p2), b.molarMass * perViscosity
 }
 
 // nozzle is Δp·(A·Cd/n)² of an isentropic nozzle, with the ellipse for its
@@ -251,12 +253,13 @@ func (b *blend) nozzle(rt, p1, p2 float64) float64 {
 	return b.molarMass * rt / b.choke * perX
 }
 
-// slip is the mean of s over δ from d2 to d1. What s loses against its
-// molecular value as the gas gets denser is a matter of long tubes; an orifice
-// has no Knudsen minimum. Between the two the loss goes with the share of the
-// long tube in the molecular resistance, for want of a reference.
-func (s *segmentLaw) slip(d1, d2 float64) float64 {
-	return slipFree + s.long*(meanSlip(d1, d2)-slipFree)
+// slip is the mean of s over δ from d2 to d1, as a fraction. What s loses
+// against its molecular value as the gas gets denser is a matter of long tubes;
+// an orifice has no Knudsen minimum. Between the two the loss goes with the share
+// of the long tube in the molecular resistance, for want of a reference.
+func (s *segmentLaw) slip(d1, d2 float64) (above, below float64) {
+	above, below = meanSlip(d1, d2)
+	return s.long*above + (1-s.long)*slipFree*below, below
 }
 
 // slipSlopes is slip with its derivatives by d1 and d2.

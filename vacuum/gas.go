@@ -57,7 +57,7 @@ type Gas struct {
 	// DiffusionVolume is Fuller's molecular diffusion volume in cm³/mol, above 0,
 	// from which binary diffusion with other gases is estimated.
 	DiffusionVolume float64
-	// Uncertainty is the relative standard uncertainty of the viscosity; zero
+	// Uncertainty is the relative standard uncertainty of the viscosity, 0 to 1; zero
 	// means unknown.
 	Uncertainty float64
 	// Evidence grades the viscosity, Source names where the constants come from.
@@ -89,6 +89,7 @@ func (g *Gas) Check() error {
 		{"HeatCapacityRatio", g.HeatCapacityRatio, 1.01, 5.0 / 3, ""},
 		{"DiffusionVolume", g.DiffusionVolume, 1, 1e3, "cm³/mol"},
 		{"ViscosityLaw(293.15 K)", float64(g.ViscosityLaw(293.15)), 1e-7, 1e-3, "Pa·s"},
+		{"Uncertainty", g.Uncertainty, 0, 1, ""},
 	} {
 		if err := units.CheckRange("", f.arg, f.v, f.lo, f.hi, f.unit); err != nil {
 			return wrap(err)

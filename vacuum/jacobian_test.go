@@ -5,6 +5,9 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
 )
 
 // centralSlope is the derivative of a flow by one partial pressure from two
@@ -72,4 +75,110 @@ func TestFlowSlopesAgainstDifferences(t *testing.T) {
 			}
 		}
 	})
+}
+
+// jacobianRig is a circuit with every kind of part: passages inside and to the
+// open air, a leak, a pump with its ballast open, a feed, and a puddle that feels
+// the gas that passes.
+func jacobianRig(t *rapid.T) *Simulation {
+	air := Fill{Pressure: units.Atmosphere, Vapour: 1500}
+	node := func(name string, v units.Volume) Node {
+		return Node{Name: name, Volume: v, Temperature: room, Fill: air}
+	}
+	c := Circuit{
+		Nodes: []Node{node("a", 2e-3), node("b", 3e-3), node("c", 1e-4), {Name: "out", Reservoir: true, Temperature: room, Fill: air}},
+		Links: []Link{
+			{Name: "ab", From: "a", To: "b", Passage: drawPassage(t)},
+			{Name: "bc", From: "b", To: "c", Passage: drawPassage(t)},
+			{Name: "vent", From: "a", To: "out", Passage: drawPassage(t)},
+			{Name: "leak", From: "out", To: "b", Leak: Leak{Rate: 1e-3, Law: LeakLaw(rapid.IntRange(0, 2).Draw(t, "law"))}},
+		},
+		Pumps: []Pump{{Name: "pump", Node: "c", Displacement: 2e-3, BlankOff: 5, Ballast: true, VapourTolerance: 1500}},
+		Feeds: []Feed{{Name: "feed", Node: "a", Flow: 1e-4}},
+	}
+	c.Nodes[1].Stores = []PlacedStore{{Name: "puddle", Store: moisture.Puddle{
+		Mass: 5e-3, Area: 4e-3, HeatSupply: 0.8, Gap: 2e-3, Film: 5e-3, Bore: 0.02,
+	}}}
+	sim, err := NewSimulation(c, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sim
+}
+
+// drawState draws amounts of gas between 10 Pa and 2 bar, and a puddle between
+// ice and warm water.
+func drawState(t *rapid.T, s *Simulation, a *assembly) []float64 {
+	y := make([]float64, a.length)
+	s.gather(a, y)
+	for i := range a.nodes {
+		if n := &a.nodes[i]; n.state >= 0 && !n.oil {
+			for k := n.state; k < n.state+a.ns; k++ {
+				y[k] = math.Exp(rapid.Float64Range(math.Log(10), math.Log(1e5)).Draw(t, "pressure")) / n.perMole
+			}
+		}
+	}
+	st := &a.stores[0]
+	y[st.state] = rapid.Float64Range(1e-5, 1e-2).Draw(t, "mass")
+	y[st.state+1] = y[st.state] * rapid.Float64Range(-3.8e5, 1e5).Draw(t, "heat")
+	return y
+}
+
+// The Jacobian of a whole system against central differences of its rates,
+// column by column, wherever those settle; and every column keeps the balances.
+func TestJacobianAgainstDifferences(t *testing.T) {
+	compared, skipped := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		sim := jacobianRig(t)
+		a, err := sim.assemble()
+		if err != nil {
+			t.Fatal(err)
+		}
+		y := drawState(t, sim, a)
+		f, values := make([]float64, a.length), make([]float64, a.pattern.Len())
+		a.Rates(0, y, f)
+		a.Jacobian(0, y, f, values)
+		base := make([]float64, a.length)
+		for i, v := range f {
+			base[i] = math.Abs(v)
+		}
+		for j := range a.length {
+			kept := make([]float64, len(a.balances.held))
+			size := 0.0
+			for i := range a.length {
+				entry := 0.0
+				if k := a.pattern.Index(i, j); k >= 0 {
+					entry = values[k]
+				}
+				kept[a.balances.group[i]] += a.balances.weight[i] * entry
+				size = math.Max(size, math.Abs(a.balances.weight[i]*entry))
+				rate := func(v float64) float64 {
+					x := append([]float64(nil), y...)
+					x[j] = v
+					a.Rates(0, x, f)
+					return f[i]
+				}
+				want, off := centralSlope(rate, y[j], 1e-5*math.Abs(y[j]))
+				if off > 1e-3*math.Abs(want)+1e-12*size {
+					skipped++ // a corner or round-off
+					continue
+				}
+				compared++
+				// An entry that moves its rate by less than 1e-5 when
+				// the state doubles is no matter.
+				if math.Abs(entry-want) > 2e-3*math.Abs(want)+1e-9*size+1e-5*base[i]/math.Abs(y[j]) {
+					t.Fatalf("d(rate %d)/d(state %d) = %g, differences %g ± %.2g", i, j, entry, want, off)
+				}
+			}
+			for g, sum := range kept {
+				if math.Abs(sum) > 1e-12*size {
+					t.Fatalf("column %d does not keep balance %d: %g of %g", j, g, sum, size)
+				}
+			}
+		}
+	})
+	t.Logf("%d entries compared, %d skipped", compared, skipped)
+	if compared < 5*skipped {
+		t.Errorf("%d entries compared, %d skipped", compared, skipped)
+	}
 }

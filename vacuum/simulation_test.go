@@ -126,7 +126,7 @@ func TestPumpBehindLaminarTube(t *testing.T) {
 	const bore, length, mu, k = 4e-3, 1.5, 18.2e-6, 1.15076654e-7
 	require.InEpsilon(t, k, math.Pi*math.Pow(bore, 4)/(256*mu*length), 1e-8)
 	v0 := math.Sqrt(2 * units.GasConstant * 293.15 / float64(vacuum.Air().MolarMass))
-	b := 1.018 * math.Pi * math.Pow(bore/2, 3) * v0 / length / 2
+	b := 1.018 * math.Pi * (bore * bore * bore / 8) * v0 / length / 2
 	volume, speed := 10*units.Litre, 50*units.LitrePerMinute
 	rig := func(from units.Pressure, pumped bool) *vacuum.Simulation {
 		fill := vacuum.Fill{Pressure: from}

@@ -177,9 +177,13 @@ func (s *system) TimeDerivative(t float64, y, f, dst []float64) bool {
 	return true
 }
 
-// shareOfScale is the difference increment as a share of a variable's scale,
-// about the root of the machine precision.
-const shareOfScale = 1e-7
+// Difference increments as shares of a variable's scale: for pressures, whose
+// rates bend within the little dry gas that may be left, and for the states of
+// stores, whose temperature carries the round-off of its own 273 K.
+const (
+	shareOfScale = 1e-7
+	shareOfState = 1e-6
+)
 
 // Jacobian writes the derivatives of the rates by the state in the order of
 // the pattern. The derivative of a flow goes to both rows that it feeds, so that
@@ -237,9 +241,13 @@ func (st *sysStore) jacobian(s *system, y, values []float64) {
 	k := len(st.weight)
 	state := y[st.state : st.state+k]
 	at := n.surroundings()
+	full := 1.0 // how many times its scale the store holds: an enthalpy may be 0 in much water
+	for v, x := range state {
+		full = math.Max(full, math.Abs(x)/st.scale[v])
+	}
 	for v := range k {
 		keep := state[v]
-		d := shareOfScale * math.Max(math.Abs(keep), 1e-3*st.scale[v])
+		d := shareOfState * math.Max(math.Abs(keep), 1e-3*st.scale[v]*full)
 		up, down := keep+d, keep-d
 		if keep >= 0 && down < 0 {
 			down = keep // contents are held to 0 there
