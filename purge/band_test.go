@@ -217,6 +217,17 @@ func TestRunsThatDoNotReachAreCounted(t *testing.T) {
 	require.Less(t, b.Pressure(0.5).Runs, 40)
 }
 
+// A pull gives up at any odd number of nanoseconds.
+func TestPullGivesUpAtOddTimes(t *testing.T) {
+	j := inventedJob(t, "split")
+	p := deepCopy(&j.Procedures[0])
+	for i := range 40 {
+		p.Steps[0].Pull.AtMost = units.Duration(time.Minute + time.Duration(i)*144814071)
+		_, err := Run(context.Background(), j, p, nil)
+		require.ErrorIs(t, err, ErrUnreachable, "after %v", p.Steps[0].Pull.AtMost)
+	}
+}
+
 func TestBandInterrupted(t *testing.T) {
 	j := inventedJob(t, "split")
 	ctx, cancel := context.WithCancel(context.Background())
@@ -367,4 +378,22 @@ func BenchmarkBand(b *testing.B) {
 	b.ReportMetric(full.Seconds()*1e3, "ms/run")
 	b.ReportMetric(each.Seconds()*1000, "s/1000-run-band")
 	b.ReportMetric(float64(each)/float64(full), "run/run")
+}
+
+// No text makes ReadSpreads panic, and what it accepts passes Check.
+func FuzzReadSpreads(f *testing.F) {
+	f.Add(`{"spreads": [{"input": "water in low spot", "kind": "lognormal", "low": 0.3, "high": 3}]}`)
+	f.Add(`{"spreads": [{"input": "", "kind": "uniform", "low": -1, "high": 1e400}]}`)
+	f.Add(`{"spreads": null}`)
+	f.Fuzz(func(t *testing.T, text string) {
+		list, err := ReadSpreads(strings.NewReader(text))
+		if err != nil {
+			require.ErrorIs(t, err, ErrJob)
+			return
+		}
+		for _, s := range list {
+			require.NoError(t, s.Check())
+			require.Greater(t, s.Quantile(0.5), 0.0)
+		}
+	})
 }

@@ -330,15 +330,14 @@ func (w *work) pull(ctx context.Context, s *PullStep) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	began := w.sim.Time()
-	if _, err := w.pump(ctx, left, ballast, cond); err != nil {
+	switch why, err := w.pump(ctx, left, ballast, cond); {
+	case err != nil:
 		return "", err
-	}
-	if took := w.sim.Time() - began; took >= left {
+	case why != pressureReached:
 		return "", w.unreached(s, left)
 	}
 	if s.For == 0 {
-		return "pressure reached", w.set(setting{})
+		return pressureReached, w.set(setting{})
 	}
 	_, err = w.pump(ctx, time.Duration(s.For), ballast)
 	return "pressure reached and pumped on", err
@@ -355,19 +354,28 @@ func (w *work) pump(ctx context.Context, d time.Duration, ballast units.Pressure
 		shut := vacuum.PressureBelow(w.rig.job.Gauge.Node, ballast)
 		stop, err := w.sim.Run(ctx, d, append([]vacuum.Condition{shut}, until...)...)
 		if err != nil || stop.Condition > 0 {
-			return "pressure reached", errors.Join(err, w.set(setting{}))
+			return pressureReached, errors.Join(err, w.set(setting{}))
 		}
 	}
+	why := "time over"
 	if rest := end - w.sim.Time(); rest > 0 {
 		if err := w.set(setting{pump: true}); err != nil {
 			return "", err
 		}
-		if _, err := w.sim.Run(ctx, rest, until...); err != nil {
+		stop, err := w.sim.Run(ctx, rest, until...)
+		if err != nil {
 			return "", errors.Join(err, w.set(setting{}))
 		}
+		if stop.Condition >= 0 {
+			why = pressureReached
+		}
 	}
-	return "time over", w.set(setting{})
+	return why, w.set(setting{})
 }
+
+// pressureReached is why a pull ends that got where it was to go. The clock
+// cannot tell: it is rounded to nanoseconds.
+const pressureReached = "pressure reached"
 
 // pressure of a node now.
 func (w *work) pressure(node string) (units.Pressure, error) {
