@@ -42,8 +42,10 @@ type Node struct {
 	// Temperature of gas and wall at the start, K, 150 to 600.
 	Temperature units.Temperature
 	// TemperatureAt, when not nil, gives the temperature against the time since
-	// the simulation began and overrides Temperature: heat on a wet spot. It
-	// must be continuous and safe for repeated calls.
+	// the simulation began and overrides Temperature: heat on a wet spot. It must
+	// be continuous and safe for repeated calls, also for times that have passed
+	// or lie a little ahead. An answer outside 150 to 600 K ends the Run with an
+	// error.
 	TemperatureAt func(time.Duration) units.Temperature
 	// Fill is the gas at the start, or the reservoir's fixed state.
 	Fill Fill

@@ -7,9 +7,10 @@
 //   - Gas: molar mass, dilute viscosity, heat-capacity ratio, mean free path
 //     (Gas); mixtures by Wilke's rule, with the linear one to compare.
 //   - Passage: tubes, orifices, hoses, valve cores, core tools, driers, coils and
-//     expansion devices in series; ValveSizing for control valves. One law, continuous and monotone in both pressures, meets
-//     the molecular, transitional, laminar, turbulent and choked limits; vapour
-//     also crosses by binary diffusion while nothing flows.
+//     expansion devices in series; ValveSizing for control valves. One law,
+//     continuous and monotone in both pressures, meets the molecular, transitional,
+//     laminar, turbulent and choked limits; vapour also crosses by binary diffusion
+//     while nothing flows.
 //   - Path: what holds a system back on its way to the pump, what a swapped part
 //     would change, and the bore that a measured pull-down tells.
 //   - Pump: displacement or speed curve, blank-off and the gas that comes back at

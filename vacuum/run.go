@@ -24,8 +24,8 @@ type Stop struct {
 //
 // The state, the record and the ledger stay valid up to the point reached
 // whatever the error: a cancelled context (errors.Is finds its cause), too many
-// steps or no convergence (units.ErrNoConvergence), d out of range or a
-// condition that names nothing.
+// steps or no convergence (units.ErrNoConvergence), a TemperatureAt out of range,
+// d out of range (1 µs to 1e9 s) or a condition that names nothing.
 func (s *Simulation) Run(ctx context.Context, d time.Duration, until ...Condition) (Stop, error) {
 	stop := Stop{Time: s.Time(), Condition: -1}
 	if err := units.CheckRange("vacuum.Simulation.Run", "d", d.Seconds(), 1e-6, 1e9, "s"); err != nil {

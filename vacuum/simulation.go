@@ -12,22 +12,25 @@ import (
 // default.
 type Options struct {
 	// RelTol is the relative accuracy asked of every step, 1e-10 to 1e-2; zero
-	// means 1e-6.
+	// means 1e-6. Pressure differences below this share of the pressure are beneath
+	// notice: there, flow held back by inertia goes in proportion to the difference
+	// and not with its root, which would make much of noise.
 	RelTol float64
 	// PressureScale is the pressure below which partial pressures need be right
 	// only absolutely, to RelTol of this, Pa, above 0; zero means 50 Pa, which
 	// lets a wrong step be 5e-5 Pa at the default RelTol.
 	PressureScale units.Pressure
-	// MaxSteps limits the steps of one Run; zero means 1,000,000.
+	// MaxSteps limits the steps of one Run, 1 and up; zero means 1,000,000. A
+	// stage of a procedure usually takes from 50 to 1000 at the default RelTol.
 	MaxSteps int
-	// SampleEvery is the longest time between two samples; zero means 1/200 of
-	// the time given to Run.
+	// SampleEvery is the longest time between two samples, 0 or more; zero means
+	// 1/200 of the time given to Run.
 	SampleEvery time.Duration
 	// SampleChange is the relative change of any node's pressure after which a
 	// sample is kept, 0.001 and up; zero means 0.05.
 	SampleChange float64
-	// MaxSamples bounds the samples of one Run; beyond it every second one is
-	// dropped and the spacing doubled. Zero means 2000.
+	// MaxSamples bounds the samples of one Run, 16 and up; beyond it every second
+	// one is dropped and the spacing doubled. Zero means 2000.
 	MaxSamples int
 	// Progress, when not nil, is called now and then during Run with the time
 	// since the simulation began.
@@ -183,7 +186,7 @@ func (s *Simulation) temperature(node int) units.Temperature {
 // Time since the simulation began.
 func (s *Simulation) Time() time.Duration { return time.Duration(s.now * float64(time.Second)) }
 
-// SetLink opens or shuts a link.
+// SetLink opens or shuts a link. It is an error when there is none of that name.
 func (s *Simulation) SetLink(name string, open bool) error {
 	i, ok := s.names.link[name]
 	if !ok {
@@ -193,7 +196,8 @@ func (s *Simulation) SetLink(name string, open bool) error {
 	return nil
 }
 
-// SetPump starts or stops a pump and opens or shuts its gas ballast.
+// SetPump starts or stops a pump and opens or shuts its gas ballast. It is an
+// error when there is none of that name.
 func (s *Simulation) SetPump(name string, running, ballast bool) error {
 	i, ok := s.names.pump[name]
 	if !ok {
@@ -203,7 +207,8 @@ func (s *Simulation) SetPump(name string, running, ballast bool) error {
 	return nil
 }
 
-// SetFeed sets a feed's flow, 0 or more.
+// SetFeed sets a feed's flow, mol/s, 0 to 1e6; zero turns it off. It is an error
+// when there is none of that name.
 func (s *Simulation) SetFeed(name string, flow units.MolarFlow) error {
 	i, ok := s.names.feed[name]
 	if !ok {
@@ -216,7 +221,8 @@ func (s *Simulation) SetFeed(name string, flow units.MolarFlow) error {
 	return nil
 }
 
-// SetReservoir gives a reservoir a new state, such as a regulator's setting.
+// SetReservoir gives a reservoir a new state, such as a regulator's setting. It
+// is an error when there is no reservoir of that name or the fill is out of range.
 func (s *Simulation) SetReservoir(name string, fill Fill) error {
 	i, ok := s.names.node[name]
 	if !ok || !s.circuit.Nodes[i].Reservoir {
@@ -229,8 +235,9 @@ func (s *Simulation) SetReservoir(name string, fill Fill) error {
 	return nil
 }
 
-// SetTemperature gives a node a new temperature at once; the amounts of gas
-// stay. It is refused for a node with TemperatureAt.
+// SetTemperature gives a node, volume or reservoir, a new temperature at once, K,
+// 150 to 600; the amounts of gas stay. It is refused for a node with
+// TemperatureAt and for a name that is none.
 func (s *Simulation) SetTemperature(node string, t units.Temperature) error {
 	i, ok := s.names.node[node]
 	if !ok {
