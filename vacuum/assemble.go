@@ -15,14 +15,15 @@ type assembly struct {
 	gases   []Gas
 	pattern *stiff.Pattern
 	absTol  []float64
-	// crossing[i] is where the running totals from totals+i*ns on belong; pump
-	// oil has one total, all other ways one per species.
+	// crossings say where the running totals belong.
 	crossings []crossingTotals
 }
 
-// crossingTotals says which totals belong to which crossing.
+// crossingTotals says which totals belong to which crossing: one for each
+// species that takes part, or a single one for the circuit's gas only.
 type crossingTotals struct {
 	crossing, first, count int
+	only                   int // -1 for all
 }
 
 // assemble builds the system for the present settings: only what is open,
@@ -165,11 +166,18 @@ func (s *Simulation) crossing(a *assembly, way Way, name string, count int) int 
 		s.crossings = append(s.crossings, Crossing{Way: way, Name: name, Amounts: make([]units.Amount, len(s.names.gases))})
 	}
 	first := a.length
-	a.crossings = append(a.crossings, crossingTotals{crossing: i, first: first, count: count})
+	a.crossings = append(a.crossings, crossingTotals{crossing: i, first: first, count: count, only: -1})
 	a.length += count
 	for range count {
 		a.absTol = append(a.absTol, 0)
 	}
+	return first
+}
+
+// crossingOf opens the running total of one of the circuit's gases.
+func (s *Simulation) crossingOf(a *assembly, way Way, name string, gas int) int {
+	first := s.crossing(a, way, name, 1)
+	a.crossings[len(a.crossings)-1].only = gas
 	return first
 }
 

@@ -173,8 +173,8 @@ func (s *Simulation) settle(a *assembly, y []float64) {
 	for _, c := range a.crossings {
 		to := s.crossings[c.crossing].Amounts
 		for k := range c.count {
-			sp := 0 // pump oil takes water alone
-			if s.crossings[c.crossing].Way != ByPumpOil {
+			sp := c.only
+			if sp < 0 {
 				sp = a.species[k]
 			}
 			to[sp] += units.Amount(y[c.first+k])

@@ -32,10 +32,11 @@ func (p *Pump) prepare(ballast bool) pumpLaw {
 }
 
 // flow writes what passes the inlet in mol/s: through the exhaust by species
-// into out[:ns], water into the oil into out[ns], and what comes back into the
-// node by species into out[ns+1:2*ns+1], none of them negative. Where d is not
-// nil, the derivatives by the partial pressures go there, that of the vapour over
-// the oil last. oil is nil for a pump without an oil node.
+// into out[:ns], water into the oil into out[ns], and then what comes back into
+// the node: the return gas, where there is one, and vapour from the oil, where
+// there is an oil node and oil is not nil. None is negative. Where d is not nil,
+// the derivatives by the partial pressures go there, that by the vapour pressure
+// over the oil last.
 func (l *pumpLaw) flow(n, oil *sysNode, ns int, out []float64, d *partSlopes) {
 	swept, slope := l.swept(n)
 	l.net(n, ns, swept, slope, out, d)
@@ -48,10 +49,13 @@ func (l *pumpLaw) flow(n, oil *sysNode, ns int, out []float64, d *partSlopes) {
 	}
 	l.keep(ns, swept, slope, out, d)
 	if oil != nil {
-		over := l.oil.approach * math.Min(oil.partial[0], l.oil.saturation)
-		out[ns+1] += swept * over
+		at, over := ns+1, l.oil.approach*math.Min(oil.partial[0], l.oil.saturation)
+		if l.back >= 0 {
+			at++
+		}
+		out[at] = swept * over
 		if d != nil {
-			l.releaseSlopes(oil, ns, swept, slope, over, d)
+			l.releaseSlopes(oil, ns, swept, slope, over, &d[at])
 		}
 	}
 }
@@ -75,8 +79,9 @@ func (l *pumpLaw) net(n *sysNode, ns int, swept, slope float64, out []float64, d
 	for k, v := range n.partial[:ns] {
 		if k == l.back {
 			v -= l.low
+			out[ns+1] = math.Max(-f*v, 0)
 		}
-		out[k], out[ns+1+k] = math.Max(f*v, 0), math.Max(-f*v, 0)
+		out[k] = math.Max(f*v, 0)
 		if d != nil {
 			l.netSlopes(k, ns, v, f, df, d)
 		}
@@ -103,10 +108,13 @@ func valved(low, p float64) (v, slope float64) {
 // netSlopes writes the derivatives of the net flow f·v of species k to the way
 // that it takes.
 func (l *pumpLaw) netSlopes(k, ns int, v, f, df float64, d *partSlopes) {
-	d[k], d[ns+1+k] = [2 * MaxSpecies]float64{}, [2 * MaxSpecies]float64{}
+	d[k] = [2 * MaxSpecies]float64{}
+	if k == l.back {
+		d[ns+1] = [2 * MaxSpecies]float64{}
+	}
 	way, sign := k, 1.0
 	if v < 0 {
-		way, sign = ns+1+k, -1
+		way, sign = ns+1, -1 // only the return gas can be below nothing
 	}
 	for j := range ns {
 		d[way][j] = sign * df * v
@@ -149,13 +157,14 @@ func (l *pumpLaw) capacitySlope(ns, j int, slope float64, d *partSlopes) float64
 	return sum
 }
 
-// releaseSlopes adds the derivatives of the vapour from the oil.
-func (l *pumpLaw) releaseSlopes(oil *sysNode, ns int, swept, slope, over float64, d *partSlopes) {
+// releaseSlopes writes the derivatives of the vapour from the oil.
+func (l *pumpLaw) releaseSlopes(oil *sysNode, ns int, swept, slope, over float64, d *[2 * MaxSpecies]float64) {
+	*d = [2 * MaxSpecies]float64{}
 	for j := range ns {
-		d[ns+1][j] += slope * over
+		d[j] = slope * over
 	}
 	if oil.partial[0] < l.oil.saturation {
-		d[ns+1][ns] += swept * l.oil.approach
+		d[ns] = swept * l.oil.approach
 	}
 }
 

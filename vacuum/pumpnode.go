@@ -57,21 +57,27 @@ func (s *Simulation) assemblePump(a *assembly, i int) {
 	pump := &s.circuit.Pumps[i]
 	node, oil := s.names.node[pump.Node], len(s.circuit.Nodes)+i
 	n := &a.nodes[node]
-	p := part{kind: pumpPart, nodes: []int{node}, outs: 2*a.ns + 1, vars: speciesVars(nil, node, a.ns), oil: -1}
+	p := part{kind: pumpPart, nodes: []int{node}, vars: speciesVars(nil, node, a.ns), oil: -1}
 	p.pump = pump.prepare(s.ballast[i])
 	p.pump.wet = a.wet
 	p.pump.back = a.speciesIndex(s.returnGas(pump))
 	exhaust := s.crossing(a, ByPumpExhaust, pump.Name, a.ns)
-	kept := s.crossing(a, ByPumpOil, pump.Name, 1)
-	came := s.crossing(a, InByPump, pump.Name, a.ns)
+	kept := s.crossingOf(a, ByPumpOil, pump.Name, 0)
 	for k := range a.ns {
 		p.rows = append(p.rows, [2]rowRef{{n.state + k, -1}, {exhaust + k, 1}})
 	}
 	p.rows = append(p.rows, [2]rowRef{{n.state, -1}, {kept, 1}})
-	for k := range a.ns {
-		p.rows = append(p.rows, [2]rowRef{{n.state + k, 1}, {came + k, 1}})
+	if back := p.pump.back; back >= 0 {
+		came := s.crossingOf(a, InByPump, pump.Name, a.species[back])
+		p.rows = append(p.rows, [2]rowRef{{n.state + back, 1}, {came, 1}})
 	}
-	if o := &a.nodes[oil]; o.state >= 0 {
+	o := &a.nodes[oil]
+	if o.state >= 0 {
+		came := s.crossingOf(a, InByPump, pump.Name, 0)
+		p.rows = append(p.rows, [2]rowRef{{n.state, 1}, {came, 1}})
+	}
+	p.outs = len(p.rows)
+	if o.state >= 0 {
 		p.pump.oil, _ = pump.Oil.saturated() // checked when its node was made
 		p.oil = oil
 		p.vars = append(p.vars, partVar{oil, 0})
