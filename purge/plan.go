@@ -100,6 +100,9 @@ type Plan struct {
 	Record    *Record
 	// ByBreaks are the best candidates found for 0, 1, 2 ... breaks.
 	ByBreaks []Candidate
+	// AtEnd names the settings of Best that stand at the end of the values tried,
+	// so that going further might be faster still.
+	AtEnd []string
 	// LeastOil is the candidate, of all that reach the goal, with which the
 	// pump's oil keeps least water; nil when none reaches it.
 	LeastOil *Candidate
@@ -130,7 +133,7 @@ var ErrNoGoal = errors.New("no dryness limit")
 // tried, which need not be the best of all combinations. Within 1 % of the time
 // it prefers fewer breaks, then no sweep, then less water in the pump's oil.
 //
-// The listed values are: sweep 0, 5, 15, 30 minutes; pulls to 5000, 2000, 1000,
+// The listed values are: sweep 0, 5, 15, 30, 60 minutes; pulls to 5000, 2000, 1000,
 // 500 micron; breaks to half of ambient pressure, 2 and 5 psig; held 0, 5, 15
 // minutes; ballast never, open above 1.5 times its blank-off, open above 10000
 // micron. Those that the rig does not allow are left out.
@@ -152,6 +155,7 @@ func MakePlan(ctx context.Context, j *Job, goal Goal, opt *PlanOptions) (*Plan, 
 		return p, err
 	}
 	p.LeastOil = s.leastOil()
+	p.AtEnd = s.atEnd(p.Best.Choice)
 	best := *p.Best
 	p.Best = &best
 	if err := s.confirm(ctx); err != nil {

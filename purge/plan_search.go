@@ -27,8 +27,11 @@ type planner struct {
 
 // knob is one setting of a choice with the values that the rig allows.
 type knob struct {
+	name       string
 	breaksOnly bool
-	set        []func(*Choice)
+	// fromNone is true when the first value is to do without.
+	fromNone bool
+	set      []func(*Choice)
 }
 
 func newPlanner(j *Job, goal Goal, opt *PlanOptions) (*planner, error) {
@@ -74,8 +77,8 @@ func newPlanner(j *Job, goal Goal, opt *PlanOptions) (*planner, error) {
 func (s *planner) allow() {
 	j, ambient := s.rig.job, s.rig.ambient
 	rating, ratingErr := s.rig.rating()
-	list := func(breaksOnly bool, set ...func(*Choice)) {
-		s.settings = append(s.settings, knob{breaksOnly, set})
+	list := func(name string, breaksOnly, fromNone bool, set ...func(*Choice)) {
+		s.settings = append(s.settings, knob{name, breaksOnly, fromNone, set})
 	}
 	ballast := []func(*Choice){func(c *Choice) { c.BallastAbove = 0 }}
 	if p := j.Pump; p.BallastBlankOff > 0 {
@@ -85,7 +88,7 @@ func (s *planner) allow() {
 			}
 		}
 	}
-	list(false, ballast...)
+	list("ballast", false, true, ballast...)
 	if j.Nitrogen == nil || ratingErr != nil {
 		none := 0
 		s.opt.MaxBreaks = &none
@@ -106,9 +109,9 @@ func (s *planner) allow() {
 	for _, minutes := range []time.Duration{0, 5, 15} {
 		hold = append(hold, func(c *Choice) { c.Hold = minutes * time.Minute })
 	}
-	list(true, target...)
-	list(true, to...)
-	list(true, hold...)
+	list("pressure of the pulls", true, false, target...)
+	list("pressure of the breaks", true, false, to...)
+	list("hold", true, true, hold...)
 	if len(target) == 0 || len(to) == 0 {
 		none := 0
 		s.opt.MaxBreaks = &none
@@ -119,10 +122,10 @@ func (s *planner) allow() {
 		return
 	}
 	var sweep []func(*Choice)
-	for _, minutes := range []time.Duration{0, 5, 15, 30} {
+	for _, minutes := range []time.Duration{0, 5, 15, 30, 60} {
 		sweep = append(sweep, func(c *Choice) { c.Sweep = minutes * time.Minute })
 	}
-	list(false, sweep...)
+	list("sweep", false, true, sweep...)
 }
 
 // start is common practice with a number of breaks, as far as the rig allows.
@@ -137,6 +140,30 @@ func (s *planner) start(breaks int) Choice {
 		}
 	}
 	return c
+}
+
+// atEnd names the settings of a choice that are the first or the last of their
+// values. Doing without is no end. Ballast is left out: its values are the
+// pump's own bound and the rule of the trade.
+func (s *planner) atEnd(c Choice) []string {
+	var out []string
+	for _, k := range s.settings {
+		if k.breaksOnly && c.Breaks == 0 || k.name == "ballast" {
+			continue
+		}
+		is := func(i int) bool {
+			other := c
+			k.set[i](&other)
+			return other == c
+		}
+		if is(len(k.set)-1) || !k.fromNone && is(0) {
+			out = append(out, k.name)
+		}
+	}
+	if c.Breaks > 0 && c.Breaks == *s.opt.MaxBreaks {
+		out = append(out, "number of breaks")
+	}
+	return out
 }
 
 // rounds of the descent at most.

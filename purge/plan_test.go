@@ -121,6 +121,20 @@ func TestPlanWithoutNitrogen(t *testing.T) {
 	require.Equal(t, 15*time.Minute, p.Goal.Watch, "no leak limit: common practice")
 }
 
+func TestSettingsAtTheEndOfTheirLists(t *testing.T) {
+	j := inventedJob(t, "sweep")
+	s, err := newPlanner(j, Goal{}, nil)
+	require.NoError(t, err)
+	require.Empty(t, s.atEnd(Choice{}))
+	require.Equal(t, []string{"sweep"}, s.atEnd(Choice{Sweep: time.Hour}))
+	require.Empty(t, s.atEnd(Choice{Sweep: 30 * time.Minute, Target: 500 * units.Micron}), "without breaks their settings mean nothing")
+	c := s.start(3)
+	require.Equal(t, []string{"number of breaks"}, s.atEnd(c))
+	c.Target = 500 * units.Micron
+	c.Breaks = 2
+	require.Equal(t, []string{"pressure of the pulls"}, s.atEnd(c))
+}
+
 // A goal that cannot be reached has no plan, and the reason is there.
 func TestPlanOutOfReach(t *testing.T) {
 	j := inventedJob(t, "split")

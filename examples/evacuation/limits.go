@@ -21,19 +21,19 @@ import (
 //	passages  vapour in the gas above it    - vapour at the pump's inlet
 //	pump      vapour at the pump's inlet
 //
-// With the pump shut off nothing takes the vapour away, and the last two are one:
-// shut in. Without water in the store only the last two are left.
+// With the pump shut off the pump takes nothing away, and the last two are one.
+// Without free water in the store only the last two are left.
 const (
 	byHeat = iota
 	bySurface
 	byPassages
 	byPump
-	shutIn
+	pumpOff
 	limitCount
 )
 
 // limitNames are what holds the water back.
-var limitNames = [limitCount]string{"heat to the water", "surface and film", "passages", "pump", "shut in"}
+var limitNames = [limitCount]string{"heat to the water", "surface and film", "passages", "pump", "pump shut off"}
 
 // limitShares are the parts of the driving pressure in each sample of a record.
 type limitShares struct {
@@ -63,7 +63,7 @@ func (a *answer) limits(r *purge.Record) (*limitShares, bool) {
 		if pumpRuns(r, s) {
 			drop[byPassages], drop[byPump] = vapour-float64(s.Vapour[inlet]), float64(s.Vapour[inlet])
 		} else {
-			drop[shutIn] = vapour
+			drop[pumpOff] = vapour
 		}
 		if free(s.Content[wettest]) > 1e-9 {
 			wall, err := saturation(temperatureAt(r, a.job, node, s))

@@ -28,9 +28,12 @@ func (a *answer) plan(d *document) {
 	t := &table{head: []string{"step", "took", a.systemName(), "gauge", "water left"}}
 	for i := range p.Record.Stages {
 		s := &p.Record.Stages[i]
-		t.add(fmt.Sprintf("%d %s", s.Step, stepWords(s, &p.Procedure.Steps[i])), took(s.Duration()), pressure(s.System), reading(s.Gauge), grams(s.WaterLeft()))
+		t.add(fmt.Sprintf("%d %s", s.Step, a.stepWords(s, &p.Procedure.Steps[i])), took(s.Duration()), pressure(s.System), reading(s.Gauge), grams(s.WaterLeft()))
 	}
 	d.table(t)
+	if len(p.AtEnd) > 0 {
+		d.say("At the end of the values that were tried, so that going further might be faster still: %s.", listed(p.AtEnd))
+	}
 	d.say("%s", a.planAgainstJob())
 	d.say("%s", a.oilWords())
 	if len(p.ByBreaks) > 1 {
@@ -66,23 +69,35 @@ func (a *answer) planReasons() []string {
 }
 
 // stepWords says what a step of the plan does.
-func stepWords(s *purge.Stage, step *purge.Step) string {
+func (a *answer) stepWords(s *purge.Stage, step *purge.Step) string {
 	words := s.Title
 	if pull := step.Pull; pull != nil {
 		if !pull.Until.IsZero() {
-			words += " to " + pull.Until.String()
+			words += " to " + a.inSteps(pull.Until)
 		}
 		if pull.For > 0 {
 			words += " for " + pull.For.String()
 		}
 		if !pull.BallastAbove.IsZero() {
-			words += ", ballast open above " + pull.BallastAbove.String()
+			words += ", ballast open above " + a.inSteps(pull.BallastAbove)
 		}
 	}
 	if step.Break != nil {
-		words += " to " + step.Break.To.String()
+		words += " to " + a.inSteps(step.Break.To)
 	}
 	return words
+}
+
+// inSteps words a pressure of a step; the plan's are all absolute.
+func (a *answer) inSteps(r units.PressureReading) string {
+	p, err := r.Absolute(a.ambient)
+	if err != nil {
+		return r.String()
+	}
+	if p < 10000*units.Micron {
+		return digits(p.In(units.Micron), 3) + " micron"
+	}
+	return digits(p.In(units.Millibar), 3) + " mbar"
 }
 
 // planAgainstJob sets the plan beside the job's best procedure.

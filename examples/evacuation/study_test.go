@@ -201,16 +201,14 @@ func TestLimitsAddUp(t *testing.T) {
 			}
 			require.InDelta(t, 1, sum, 1e-9, "sample %d", i)
 			if pumpRuns(r, &r.Samples[i]) {
-				require.Zero(t, l.of[shutIn][i])
+				require.Zero(t, l.of[pumpOff][i])
 			} else {
-				require.Zero(t, l.of[pumpAlone][i])
+				require.Zero(t, l.of[byPump][i])
 			}
 		}
 	}
 	require.Regexp(t, `the largest part is taken by heat to the water for 9\d %`, a.limitWords(a.records()[0]), "ice in a deep pull waits for heat")
 }
-
-const pumpAlone = byPump
 
 // The page needs nothing from outside, is well formed, and has every picture
 // with its title, its words and its data.
