@@ -33,7 +33,7 @@ func (e Evidence) String() string {
 	case RememberedEvidence:
 		return "from memory, checked"
 	case EstimatedEvidence:
-		return "from memory"
+		return "estimate"
 	}
 	return "unknown"
 }

@@ -24,8 +24,9 @@ func WilkeViscosity(gases []Gas, fractions []units.MoleFraction, t units.Tempera
 
 // LinearViscosity is the same by the plain rule Σ x·µ, for comparison: it
 // misses the maximum that a mixture of light and heavy gas can have (helium
-// with argon, air with helium) and lies up to 10 % off for vapour with a heavy
-// refrigerant. Arguments and errors as WilkeViscosity.
+// with argon). Against Wilke's it comes out up to 23 % high for air with a
+// refrigerant (isobutane), 28 % for argon and 48 % for helium with one, at 20 °C.
+// Arguments and errors as WilkeViscosity.
 func LinearViscosity(gases []Gas, fractions []units.MoleFraction, t units.Temperature) (units.Viscosity, error) {
 	x, err := mixtureFractions("vacuum.LinearViscosity", gases, fractions, t)
 	if err != nil {

@@ -91,3 +91,21 @@ func TestColdVapourHasNoCorner(t *testing.T) {
 	below, at, above := float64(mu(273.06)), float64(mu(273.16)), float64(mu(273.26))
 	require.InEpsilon(t, (above-at)/0.1, (at-below)/0.1, 1e-3)
 }
+
+// TestLinearRuleIsAsFarOffAsItsCommentSays over all refrigerants.
+func TestLinearRuleIsAsFarOffAsItsCommentSays(t *testing.T) {
+	for _, c := range []struct {
+		gas   Gas
+		worst float64
+	}{{Air(), 0.23}, {Argon(), 0.28}, {Helium(), 0.48}} {
+		worst := 0.0
+		for _, other := range []Gas{CarbonDioxide(), R22(), R32(), R125(), R134a(), R1234yf(), R290(), R600a(), R410A(), R454B()} {
+			for k := 1; k < 20; k++ {
+				x := []units.MoleFraction{units.MoleFraction(k) / 20, 1 - units.MoleFraction(k)/20}
+				gases := []Gas{c.gas, other}
+				worst = max(worst, float64(must(LinearViscosity(gases, x, 293.15))/must(WilkeViscosity(gases, x, 293.15)))-1)
+			}
+		}
+		require.InDelta(t, c.worst, worst, 0.005, c.gas.Name)
+	}
+}
