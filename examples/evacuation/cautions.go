@@ -28,7 +28,7 @@ func (a *answer) leftOut(d *document, full bool) {
 	d.heading("What the models leave out")
 	list := []string{
 		"Water held by a desiccant or adsorbed on walls: a job cannot state it yet, so the water left is that of puddles, oil and vapour only.",
-		"What water in the pump's oil does to the pump's lowest pressure, and the pump's own residual gas: its lowest pressure stops every gas alike, so the last milligrams are uncertain.",
+		"What water in the pump's oil does to the pump's lowest pressure; at that pressure the pump is taken to give back air and no vapour, so the last milligrams are uncertain.",
 		"How a thermal gauge's reading depends on the kind of gas: the gauge here reads the true total pressure.",
 		"Temperatures that drift: every wall keeps its temperature but where a step warms it.",
 		"Nothing here has been checked against measurements on the circuit of this job.",
