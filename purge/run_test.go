@@ -223,12 +223,3 @@ func TestRunRefusesBeforeItStarts(t *testing.T) {
 	require.ErrorIs(t, err, purge.ErrJob)
 	require.False(t, errors.Is(err, purge.ErrUnreachable))
 }
-
-func BenchmarkTripleProcedure(b *testing.B) {
-	j := sampleJob(b)
-	for b.Loop() {
-		rec, err := purge.Run(context.Background(), j, &j.Procedures[1], nil)
-		require.NoError(b, err)
-		b.ReportMetric(float64(rec.Stats.Accepted), "steps")
-	}
-}
