@@ -134,8 +134,7 @@ func (w *work) watch(ctx context.Context, s *WatchStep) (string, error) {
 	if err := w.set(setting{gauge: true}); err != nil {
 		return "", err
 	}
-	_, err := w.sim.Run(ctx, time.Duration(s.For))
-	return "time over", err
+	return "time over", w.guarded(ctx, time.Duration(s.For))
 }
 
 // changeover opens a link and lets the pressures settle.
@@ -145,8 +144,7 @@ func (w *work) changeover(ctx context.Context, s *ChangeoverStep) (string, error
 	if err := errors.Join(w.set(setting{}), w.sim.SetLink(s.Link, true)); err != nil {
 		return "", err
 	}
-	_, err := w.sim.Run(ctx, orElse(s.For, time.Minute))
-	return s.Link + " opened", err
+	return s.Link + " opened", w.guarded(ctx, orElse(s.For, time.Minute))
 }
 
 // setting is how valves, pump and supply stand. The gauge's valve is open while
@@ -196,8 +194,28 @@ func (w *work) wait(ctx context.Context, d units.Duration) (string, error) {
 	if err := w.set(setting{}); err != nil {
 		return "", err
 	}
-	_, err := w.sim.Run(ctx, time.Duration(d))
-	return "time over", err
+	return "time over", w.guarded(ctx, time.Duration(d))
+}
+
+// guarded lets the circuit go on for d. Where the job states a rating, a node
+// that rises above it, warmed up while shut for instance, ends the run with an
+// error.
+func (w *work) guarded(ctx context.Context, d time.Duration) error {
+	var over []vacuum.Condition
+	if !w.rig.job.Rating.IsZero() {
+		rating, err := w.rig.rating()
+		if err != nil {
+			return err
+		}
+		for i := range w.rig.job.Nodes {
+			over = append(over, vacuum.PressureAbove(w.rig.job.Nodes[i].Name, rating))
+		}
+	}
+	stop, err := w.sim.Run(ctx, d, over...)
+	if err == nil && stop.Condition >= 0 {
+		err = fmt.Errorf("%q rises above the rating: %v", w.rig.job.Nodes[stop.Condition].Name, over[stop.Condition])
+	}
+	return err
 }
 
 // sweep fills to ambient first when the circuit is below it, then opens the

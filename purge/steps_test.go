@@ -87,6 +87,15 @@ func TestWarmNode(t *testing.T) {
 	require.Less(t, runSteps(t, warm).Stages[0].End, 8*runSteps(t, cold).Stages[0].End/10)
 }
 
+// A shut circuit under nitrogen that is warmed beyond its rating stops the run.
+func TestWarmingAShutCircuitKeepsTheRating(t *testing.T) {
+	j := vessel(t, "0 %", `{"break": {"to": "9.9 barg"}}, {"hold": {"for": "5 min"}, "warm": [{"node": "vessel", "to": "60 °C"}]}`)
+	rec, err := purge.Run(context.Background(), j, &j.Procedures[0], nil)
+	require.ErrorContains(t, err, `step 2 (hold): "vessel" rises above the rating`)
+	require.Len(t, rec.Stages, 2)
+	require.Contains(t, rec.Reason, "rating")
+}
+
 // A gauge behind its own valve is shut off while the circuit is above ambient.
 func TestGaugeValve(t *testing.T) {
 	j := sampleJob(t)
