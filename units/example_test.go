@@ -106,3 +106,12 @@ func ExampleFormat() {
 	// 0.5 Torr
 	// [K °C °F]
 }
+
+// Both units at once, for readers who think in micron.
+func ExamplePressure_WithMicron() {
+	fmt.Println((500 * units.Micron).WithMicron())
+	fmt.Println(units.Atmosphere.WithMicron())
+	// Output:
+	// 66.66 Pa (500 micron)
+	// 101.3 kPa
+}
