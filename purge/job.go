@@ -59,6 +59,7 @@ type Site struct {
 
 // JobNode is a volume of the circuit or the rig.
 type JobNode struct {
+	// Name is the node's handle, unique and not empty; "ambient" is taken.
 	Name string `json:"name"`
 	// Volume of the gas space, m³, above 0.
 	Volume units.Volume `json:"volume"`
@@ -78,6 +79,7 @@ type JobNode struct {
 // built-in properties: the water that the oil holds at saturation and the time
 // of exchange are the writer's to know.
 type JobOil struct {
+	// Name of the store, unique among all puddles and oils.
 	Name string `json:"name"`
 	// Mass of the oil without its water, kg.
 	Mass units.Mass `json:"mass"`
@@ -94,12 +96,15 @@ type JobOil struct {
 
 // JobSaturation is one point of an oil's saturation.
 type JobSaturation struct {
-	Temperature units.Temperature  `json:"temperature"`
-	Content     units.MassFraction `json:"content"`
+	// Temperature of the point, K.
+	Temperature units.Temperature `json:"temperature"`
+	// Content is the water per oil there, above 0 to 0.1.
+	Content units.MassFraction `json:"content"`
 }
 
 // JobPuddle is free water at one spot.
 type JobPuddle struct {
+	// Name of the store, unique among all puddles and oils.
 	Name string `json:"name"`
 	// Water at the start, kg, liquid.
 	Water units.Mass `json:"water"`
@@ -124,7 +129,10 @@ type JobPuddle struct {
 
 // JobLink joins two nodes.
 type JobLink struct {
+	// Name is the link's handle, unique and not empty; "vent" and "leak" are
+	// taken where the job has them.
 	Name string `json:"name"`
+	// From and To name two nodes.
 	From string `json:"from"`
 	To   string `json:"to"`
 	// Passage lists what the gas passes in series, at least one part.
@@ -146,13 +154,13 @@ type JobPart struct {
 
 // JobTube is a round passage.
 type JobTube struct {
-	Bore   units.Length `json:"bore"` // inner diameter, m
-	Length units.Length `json:"length"`
+	Bore   units.Length `json:"bore"`   // inner diameter, m, above 0
+	Length units.Length `json:"length"` // m, 0 or more
 }
 
 // JobOrifice is a passage without length.
 type JobOrifice struct {
-	Bore units.Length `json:"bore"`
+	Bore units.Length `json:"bore"` // diameter, m, above 0
 }
 
 // JobCore is an access valve with its core in place and depressed.
@@ -190,7 +198,7 @@ type JobGauge struct {
 	// the small volume behind that valve.
 	Valve string `json:"valve,omitempty"`
 	// Resolution is the step of its display and Ceiling the highest pressure it
-	// shows, Pa; zero means none.
+	// shows, Pa; zero means that it has none.
 	Resolution units.Pressure `json:"resolution,omitempty"`
 	Ceiling    units.Pressure `json:"ceiling,omitempty"`
 }
@@ -199,7 +207,7 @@ type JobGauge struct {
 type JobNitrogen struct {
 	// Node names the node it enters.
 	Node string `json:"node"`
-	// Flow is the rate used where a step states none.
+	// Flow is the rate used where a step states none, mol/s, above 0 to 10.
 	Flow units.MolarFlow `json:"flow"`
 	// Moisture of the gas; zero means perfectly dry.
 	Moisture units.MoleFraction `json:"moisture,omitempty"`
@@ -207,14 +215,19 @@ type JobNitrogen struct {
 
 // JobVent is the way out into the open air for sweeps and bleeding.
 type JobVent struct {
-	Node    string    `json:"node"`
+	// Node names the node it leads out of.
+	Node string `json:"node"`
+	// Passage lists what the gas passes in series, at least one part.
 	Passage []JobPart `json:"passage"`
 }
 
 // JobLeak is a leak that the circuit is taken to have.
 type JobLeak struct {
-	Node string           `json:"node"`
-	Rate units.Throughput `json:"rate"` // into vacuum, Pa·m³/s
+	// Node names the node that the air leaks into.
+	Node string `json:"node"`
+	// Rate into vacuum at the node's temperature, Pa·m³/s, above 0. The leak is
+	// taken to be laminar.
+	Rate units.Throughput `json:"rate"`
 }
 
 // ReadJob reads a job in JSON and checks it. The error names the field, the

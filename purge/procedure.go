@@ -14,7 +14,9 @@ import (
 
 // Procedure is an ordered list of steps.
 type Procedure struct {
-	Name  string `json:"name"`
+	// Name is the procedure's handle in reports.
+	Name string `json:"name"`
+	// Steps in their order, at least one.
 	Steps []Step `json:"steps"`
 }
 
@@ -37,8 +39,10 @@ type Step struct {
 
 // WarmNode is a node and the temperature that its metal is brought to.
 type WarmNode struct {
-	Node string            `json:"node"`
-	To   units.Temperature `json:"to"`
+	// Node names a node of the job.
+	Node string `json:"node"`
+	// To is the temperature, K, 223.15 to 393.15.
+	To units.Temperature `json:"to"`
 }
 
 // ChangeoverStep opens a link that was shut so far, such as the hose that will
@@ -102,6 +106,7 @@ type BreakStep struct {
 
 // HoldStep leaves the circuit shut.
 type HoldStep struct {
+	// For is how long, 1 s to a week.
 	For units.Duration `json:"for"`
 }
 
@@ -118,6 +123,7 @@ type IsolateStep struct{}
 
 // WatchStep leaves the isolated circuit alone and records the rise.
 type WatchStep struct {
+	// For is how long, 1 s to a week.
 	For units.Duration `json:"for"`
 }
 

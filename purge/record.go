@@ -123,7 +123,8 @@ func (r *Record) WaterPerCharge(charge units.Mass) (units.MassFraction, error) {
 }
 
 // NonCondensable is the amount of air and nitrogen left in the circuit, mol:
-// what would sit above the refrigerant once it is charged.
+// what would sit above the refrigerant once it is charged. Round-off below zero
+// counts as none.
 func (r *Record) NonCondensable() units.Amount {
 	var n units.Amount
 	l := r.Final()
@@ -132,7 +133,7 @@ func (r *Record) NonCondensable() units.Amount {
 			n += a
 		}
 	}
-	return n
+	return max(n, 0)
 }
 
 // book fills in a stage from the ledgers around it.
