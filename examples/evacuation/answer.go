@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 )
 
@@ -155,9 +156,9 @@ func (a *answer) aloneWords() string {
 		return fmt.Sprintf("the last pull of %q alone, without the steps before it, does not get there: %s", best.Procedure, a.alone.Reason)
 	}
 	text := fmt.Sprintf("the last pull of %q and what follows, without the steps before, would take %s and leave %s; with them it takes %s and leaves %s",
-		best.Procedure, took(a.alone.Took()), a.leaves(a.alone.WaterLeft()), took(best.Took()), a.leaves(best.WaterLeft()))
-	if more := best.Took() - a.alone.Took(); relativeShift(a.alone.Took(), best.Took()) > 0.01 && more > 0 && a.dryEnough(a.alone) == a.dryEnough(best) {
-		text += fmt.Sprintf(". So the steps before cost %s and %s of nitrogen here", took(more), nitrogen(best.Nitrogen()-a.alone.Nitrogen()))
+		best.Procedure, phrase.Took(a.alone.Took()), a.leaves(a.alone.WaterLeft()), phrase.Took(best.Took()), a.leaves(best.WaterLeft()))
+	if more := best.Took() - a.alone.Took(); relativeShift(a.alone.Took(), best.Took()) > 0.01 && more > 0 && a.asDry(a.alone, best) {
+		text += fmt.Sprintf(". So the steps before cost %s and %s of nitrogen here", phrase.Took(more), nitrogen(best.Nitrogen()-a.alone.Nitrogen()))
 	}
 	return text
 }

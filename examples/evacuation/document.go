@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"example.com/drydown/examples/internal/phrase"
 )
 
 // document is a report that can be written as plain text or as Markdown.
@@ -36,9 +38,15 @@ type figureRef struct {
 
 func (d *document) title(s string)     { d.blocks = append(d.blocks, block{title: s}) }
 func (d *document) heading(s string)   { d.blocks = append(d.blocks, block{heading: s}) }
-func (d *document) list(s []string)    { d.blocks = append(d.blocks, block{list: s}) }
 func (d *document) table(t *table)     { d.blocks = append(d.blocks, block{table: t}) }
 func (d *document) figure(f figureRef) { d.blocks = append(d.blocks, block{figure: &f}) }
+
+// list adds a list; an empty one adds nothing.
+func (d *document) list(s []string) {
+	if len(s) > 0 {
+		d.blocks = append(d.blocks, block{list: s})
+	}
+}
 
 // say adds a paragraph; empty text adds nothing.
 func (d *document) say(format string, args ...any) {
@@ -48,9 +56,6 @@ func (d *document) say(format string, args ...any) {
 }
 
 func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
-
-// textWidth is the width that plain text is wrapped to.
-const textWidth = 100
 
 // text writes the document for a terminal; figures are left out.
 func (d *document) text(w io.Writer) error {
@@ -62,10 +67,10 @@ func (d *document) text(w io.Writer) error {
 		case x.heading != "":
 			fmt.Fprintf(&b, "\n%s\n%s\n", x.heading, strings.Repeat("-", utf8.RuneCountInString(x.heading)))
 		case x.para != "":
-			wrap(&b, "", "", x.para)
+			phrase.Wrap(&b, "", "", x.para)
 		case x.list != nil:
 			for _, item := range x.list {
-				wrap(&b, "- ", "  ", item)
+				phrase.Wrap(&b, "- ", "  ", item)
 			}
 		case x.table != nil:
 			x.table.text(&b)
@@ -73,22 +78,6 @@ func (d *document) text(w io.Writer) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
-}
-
-// wrap breaks a paragraph into lines.
-func wrap(b *strings.Builder, first, rest, text string) {
-	line, indent := first, first
-	for _, word := range strings.Fields(text) {
-		if line != indent && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth {
-			b.WriteString(line + "\n")
-			line, indent = rest, rest
-		}
-		if line != indent {
-			line += " "
-		}
-		line += word
-	}
-	b.WriteString(line + "\n")
 }
 
 // text writes columns aligned with blanks.
@@ -151,5 +140,5 @@ func (t *table) markdown(b *strings.Builder) {
 
 // escape keeps names from a job from being read as Markdown or HTML.
 func escape(s string) string {
-	return strings.NewReplacer("<", "&lt;", "*", "\\*", "_", "\\_", "`", "\\`", "[", "\\[", "]", "\\]").Replace(oneLine(s))
+	return strings.NewReplacer("<", "&lt;", "*", "\\*", "_", "\\_", "`", "\\`", "[", "\\[", "]", "\\]").Replace(phrase.OneLine(s))
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -14,45 +15,51 @@ import (
 	"example.com/drydown/vacuum"
 )
 
-// write puts report, tables and pictures into dir and returns what it wrote.
-func (a *answer) write(dir string) ([]string, error) {
+// makeDir makes the directory for the output before any work is done.
+func makeDir(dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, fmt.Errorf("-out: %w", err)
+		return fmt.Errorf("-out: %w", err)
 	}
-	figures, err := a.draw(dir)
-	if err != nil {
-		return nil, err
-	}
-	report := filepath.Join(dir, "report.md")
-	page := filepath.Join(dir, "report.html")
-	files := []string{page, report}
-	for i, r := range a.records() {
-		path := filepath.Join(dir, "samples-"+fileName(i, r)+".csv")
-		if err := writeTable(path, sampleRows(r)); err != nil {
-			return files, err
+	return nil
+}
+
+// written are the files that were written and what failed on the way.
+type written struct {
+	files  []string
+	failed []string // pictures, each with its reason
+}
+
+// write puts report, tables and pictures into dir, which exists.
+func (a *answer) write(dir string) (written, error) {
+	figures := a.draw(dir)
+	d := a.report(figures)
+	out := written{failed: figures.failed}
+	save := func(name string, put func(path string) error) error {
+		path := filepath.Join(dir, name)
+		err := put(path)
+		if err == nil {
+			out.files = append(out.files, path)
 		}
-		files = append(files, path)
+		return err
+	}
+	table := func(rows [][]string) func(string) error {
+		return func(path string) error { return writeTable(path, rows) }
+	}
+	err := errors.Join(
+		save("report.html", func(path string) error { return writeReport(path, d.html) }),
+		save("report.md", func(path string) error { return writeReport(path, d.markdown) }),
+	)
+	for i, r := range a.records() {
+		err = errors.Join(err, save("samples-"+fileName(i, r)+".csv", table(sampleRows(r))))
 	}
 	if len(a.records()) > 0 {
-		path := filepath.Join(dir, "ledger.csv")
-		if err := writeTable(path, a.ledgerRows()); err != nil {
-			return files, err
-		}
-		files = append(files, path)
+		err = errors.Join(err, save("ledger.csv", table(a.ledgerRows())))
 	}
 	for i, b := range a.study.bands {
-		path := filepath.Join(dir, fmt.Sprintf("band-%d-%s.csv", i+1, slug(b.Procedure)))
-		if err := writeTable(path, bandRows(b)); err != nil {
-			return files, err
-		}
-		files = append(files, path)
+		err = errors.Join(err, save(fmt.Sprintf("band-%d-%s.csv", i+1, slug(b.Procedure)), table(bandRows(b))))
 	}
-	files = append(files, figures.files...)
-	d := a.report(figures)
-	if err := writeReport(report, d.markdown); err != nil {
-		return files, err
-	}
-	return files, writeReport(page, d.html)
+	out.files = append(out.files, figures.files...)
+	return out, err
 }
 
 // writeReport writes the document in one of its forms.

@@ -6,13 +6,14 @@ import (
 	"fmt"
 	"io"
 
+	"example.com/drydown/examples/internal/riseinput"
 	"example.com/drydown/units"
 )
 
 // inputs are the command line.
 type inputs struct {
 	job, log, out string
-	rise          riseInputs
+	rise          riseinput.Inputs
 	study         studyInputs
 }
 
@@ -24,15 +25,6 @@ type studyInputs struct {
 	stream               uint64
 }
 
-// riseInputs are what a rise test needs beside its record, where the job does
-// not say it or the user wants it otherwise.
-type riseInputs struct {
-	volume           units.Volume
-	temperature      units.Temperature
-	limit            string // a throughput, or a rate of rise in the volume
-	pressure, timing string // units of a log whose header names none
-}
-
 // parseFlags reads the command line; help goes to w.
 func parseFlags(args []string, w io.Writer) (*inputs, error) {
 	in := &inputs{}
@@ -42,11 +34,7 @@ func parseFlags(args []string, w io.Writer) (*inputs, error) {
 	f.StringVar(&in.job, "job", "", "")
 	f.StringVar(&in.log, "log", "", "")
 	f.StringVar(&in.out, "out", "drydown-out", "")
-	f.TextVar(&in.rise.volume, "volume", units.Volume(0), "")
-	f.TextVar(&in.rise.temperature, "temperature", units.Temperature(0), "")
-	f.StringVar(&in.rise.limit, "leak-limit", "", "")
-	f.StringVar(&in.rise.pressure, "log-pressure-unit", "", "")
-	f.StringVar(&in.rise.timing, "log-time-unit", "", "")
+	in.rise.Register(f)
 	f.IntVar(&in.study.bandRuns, "band", 200, "")
 	f.IntVar(&in.study.driverRows, "drivers", 40, "")
 	f.BoolVar(&in.study.plan, "plan", false, "")
@@ -65,6 +53,9 @@ func parseFlags(args []string, w io.Writer) (*inputs, error) {
 	}
 	if in.out == "" {
 		return nil, fmt.Errorf("-out needs the name of a directory")
+	}
+	if err := in.rise.Check(f); err != nil {
+		return nil, err
 	}
 	return in, in.study.check()
 }

@@ -57,6 +57,8 @@ For the rise record, where the job does not say it:
   -temperature T  of the circuit, such as "24 °C"; default: the job's site
   -leak-limit Q   the leak that matters, such as "5e-5 Pa·m³/s", or the rise it makes in the isolated volume, such
                   as "1 micron/min"; default: the job's leak_limit
+  -ambient P      ambient pressure, such as "1003 hPa", for a log in gauge pressure (psig, inHg vac) without a job;
+                  or -altitude H, such as "250 m"; default: the job's site
   -log-pressure-unit U, -log-time-unit U
                   units where the header names none, such as micron and s
 

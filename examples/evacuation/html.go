@@ -8,6 +8,8 @@ import (
 	"io"
 	"regexp"
 	"strings"
+
+	"example.com/drydown/examples/internal/phrase"
 )
 
 // style of the page: one column that reads on a screen and prints on paper.
@@ -105,15 +107,15 @@ func (d *document) contents(b *strings.Builder) {
 func (x *block) html(b *strings.Builder) {
 	switch {
 	case x.title != "":
-		fmt.Fprintf(b, "<h1>%s</h1>\n", inText(oneLine(x.title)))
+		fmt.Fprintf(b, "<h1>%s</h1>\n", inText(phrase.OneLine(x.title)))
 	case x.heading != "":
-		fmt.Fprintf(b, "<h2 id=\"%s\">%s</h2>\n", slug(x.heading), html.EscapeString(oneLine(x.heading)))
+		fmt.Fprintf(b, "<h2 id=\"%s\">%s</h2>\n", slug(x.heading), html.EscapeString(phrase.OneLine(x.heading)))
 	case x.para != "":
-		fmt.Fprintf(b, "<p>%s</p>\n", inText(oneLine(x.para)))
+		fmt.Fprintf(b, "<p>%s</p>\n", inText(phrase.OneLine(x.para)))
 	case x.list != nil:
 		b.WriteString("<ul>\n")
 		for _, item := range x.list {
-			fmt.Fprintf(b, "<li>%s</li>\n", inText(oneLine(item)))
+			fmt.Fprintf(b, "<li>%s</li>\n", inText(phrase.OneLine(item)))
 		}
 		b.WriteString("</ul>\n")
 	case x.table != nil:

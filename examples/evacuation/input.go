@@ -1,10 +1,11 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"os"
 
+	"example.com/drydown/examples/internal/phrase"
+	"example.com/drydown/examples/internal/riseinput"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum/rise"
@@ -49,18 +50,27 @@ func (in *inputs) load() (*question, error) {
 	if err := q.studyOptions(); err != nil {
 		return nil, err
 	}
-	if in.log != "" {
-		if q.log, err = in.readLog(q.ambient); err != nil {
+	switch {
+	case in.log != "":
+		ambient, err := in.rise.AmbientPressure()
+		if err != nil {
 			return nil, err
 		}
-	}
-	switch {
+		if q.rise.Ambient = ambient; ambient == 0 {
+			q.rise.Ambient = q.ambient
+		}
+		if q.log, err = in.rise.ReadLog(in.log, q.rise.Ambient); err != nil {
+			return nil, err
+		}
+	case in.rise.Given():
+		return nil, fmt.Errorf("-volume, -temperature, -leak-limit, -ambient, -altitude and the -log-... units are for a rise record: give -log as well")
 	case q.log != nil:
-		return q, q.riseOptions(&in.rise)
-	case in.rise != riseInputs{}:
-		return nil, fmt.Errorf("-volume, -temperature, -leak-limit and the -log-... units are for a rise record: give -log as well")
+		q.rise.Ambient = q.ambient
 	}
-	return q, nil
+	if q.log == nil {
+		return q, nil
+	}
+	return q, q.riseOptions(&in.rise)
 }
 
 // studyOptions gathers the inputs to vary and checks that a plan has a goal.
@@ -109,27 +119,11 @@ func readJob(path string) (*purge.Job, error) {
 	return job, nil
 }
 
-// readLog reads a rise record.
-func (in *inputs) readLog(ambient units.Pressure) (*trace.Log, error) {
-	log, err := trace.ReadFile(in.log, trace.Options{
-		Ambient: ambient, PressureUnit: in.rise.pressure, TimeUnit: in.rise.timing,
-	})
-	var format *trace.FormatError
-	switch {
-	case errors.As(err, &format):
-		return nil, fmt.Errorf("%w (-log-pressure-unit and -log-time-unit name units that the header does not)", err)
-	case err != nil:
-		return nil, fmt.Errorf("-log: %w", err)
-	}
-	return &log, nil
-}
-
 // riseOptions gathers what the record does not say from flags and job.
-func (q *question) riseOptions(in *riseInputs) error {
+func (q *question) riseOptions(in *riseinput.Inputs) error {
 	o := &q.rise
-	o.Ambient = q.ambient
-	o.Volume, q.volumeFrom = in.volume, "as given by -volume"
-	o.SiteTemperature = in.temperature
+	o.Volume, q.volumeFrom = in.Volume, "as given by -volume"
+	o.SiteTemperature = in.Temperature
 	if q.job != nil {
 		if o.Volume == 0 {
 			o.Volume, q.volumeFrom = q.isolated()
@@ -140,35 +134,13 @@ func (q *question) riseOptions(in *riseInputs) error {
 		o.LeakLimit = q.job.LeakLimit
 		o.Resolution = 0 // the job's gauge need not be the one that recorded
 	}
-	if o.Volume == 0 {
-		return fmt.Errorf("a rise record needs the isolated volume: give -volume, for instance -volume \"12 L\", or a job")
-	}
-	if o.SiteTemperature == 0 {
-		return fmt.Errorf("a rise record needs the temperature of the circuit: give -temperature, for instance -temperature \"24 °C\", or a job")
-	}
-	if in.limit != "" {
+	if o.Volume > 0 && in.Limit != "" {
 		var err error
-		if o.LeakLimit, err = parseLimit(in.limit, o.Volume); err != nil {
+		if o.LeakLimit, err = in.LimitIn(o.Volume); err != nil {
 			return err
 		}
 	}
-	if o.LeakLimit == 0 {
-		return fmt.Errorf("a rise record needs the leak that matters: give -leak-limit, for instance -leak-limit \"5e-5 Pa·m³/s\" or \"1 micron/min\", or leak_limit in the job")
-	}
-	return nil
-}
-
-// parseLimit reads a throughput, or a rate of rise in the isolated volume.
-func parseLimit(text string, v units.Volume) (units.Throughput, error) {
-	q, err := units.ParseThroughput(text)
-	if err == nil {
-		return q, nil
-	}
-	rate, rateErr := units.ParsePressureRate(text)
-	if rateErr == nil {
-		return rise.LimitFromRise(rate, v), nil
-	}
-	return 0, fmt.Errorf("-leak-limit: neither a leak nor a rate of rise: %w; %w", err, rateErr)
+	return riseinput.Needs(o, ", or a job that says it")
 }
 
 // isolated is the volume that stays joined to the gauge while the pump is shut
@@ -192,5 +164,5 @@ func (q *question) isolated() (units.Volume, string) {
 			names = append(names, j.Nodes[i].Name)
 		}
 	}
-	return v, "the job's " + listed(names)
+	return v, "the job's " + phrase.Listed(names)
 }

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"example.com/drydown/examples/internal/phrase"
 )
 
 // Every bad input gets one line that names what is wrong, exit code 1 for files
@@ -37,6 +39,8 @@ func TestBadInput(t *testing.T) {
 		{"unknown flag", flags("-frob"), 2, []string{"-frob"}},
 		{"stray word", flags("job.json"), 2, []string{"job.json"}},
 		{"volume without unit", flags("-volume", "12"), 2, []string{"-volume", "unit is missing", "L"}},
+		{"volume of nothing", flags("-job", "scenario.json", "-log", "rise.csv", "-volume", "0 L"), 2, []string{"-volume = 0 m³", "accepted 1e-06 to"}},
+		{"two ambients", flags("-log", "rise.csv", "-ambient", "990 hPa", "-altitude", "20 m"), 1, []string{"-ambient", "-altitude"}},
 		{"no out", flags("-out", ""), 2, []string{"-out"}},
 		{"missing job", flags("-job", "no-such.json"), 1, []string{"no-such.json"}},
 		{"missing log", flags("-log", "no-such.csv"), 1, []string{"no-such.csv"}},
@@ -66,12 +70,15 @@ func TestBadInput(t *testing.T) {
 		{"rise flags without a record", flags("-job", "scenario.json", "-volume", "8 L"), 1, []string{"-volume", "-log"}},
 		{"empty log", log(""), 1, []string{"log.csv"}},
 		{"log without pressure unit", log("time [s];pressure\n0;1\n"), 1, []string{"log.csv:1", "unit", "micron", "-log-pressure-unit"}},
+		{"log in gauge pressure", func(t *testing.T) []string {
+			return []string{"-log", write(t, "log.csv", "time [min];p [psig]\n0;-14\n"), "-volume", "8 L", "-temperature", "20 °C", "-leak-limit", "1 micron/min"}
+		}, 1, []string{"psig", "-ambient"}},
 		{"log without a job", flags("-log", "rise.csv"), 1, []string{"-volume"}},
 		{"log without temperature", flags("-log", "rise.csv", "-volume", "8 L"), 1, []string{"-temperature"}},
 		{"log without limit", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "20 °C"), 1, []string{"-leak-limit"}},
 		{"limit without unit", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "20 °C", "-leak-limit", "5"), 1, []string{"-leak-limit", "unit is missing"}},
-		{"limit of zero rise", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "20 °C", "-leak-limit", "-1 micron/min"), 1, []string{"LeakLimit"}},
-		{"hot circuit", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "200 °C", "-leak-limit", "1 micron/min"), 1, []string{"SiteTemperature", "473.15", "373.15"}},
+		{"limit of zero rise", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "20 °C", "-leak-limit", "-1 micron/min"), 1, []string{"-leak-limit", "accepted 1e-15 to"}},
+		{"hot circuit", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "200 °C", "-leak-limit", "1 micron/min"), 2, []string{"-temperature", "473.15", "373.15"}},
 		{"out is a file", flags("-log", "rise.csv", "-volume", "8 L", "-temperature", "20 °C", "-leak-limit", "1 micron/min", "-out", "main.go"), 1, []string{"-out", "main.go"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -98,7 +105,7 @@ func FuzzInputs(f *testing.F) {
 		in := inputs{job: write(t, "job.json", job), log: write(t, "log.csv", log)}
 		q, err := in.load()
 		if err != nil {
-			require.NotEmpty(t, oneLine(err.Error()))
+			require.NotEmpty(t, phrase.OneLine(err.Error()))
 			return
 		}
 		if _, err := q.judge(); err != nil {

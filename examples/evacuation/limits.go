@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/examples/internal/plotstyle"
 	"example.com/drydown/moisture"
 	"example.com/drydown/purge"
@@ -127,7 +128,7 @@ func (a *answer) limitsFigure(r *purge.Record) (plotstyle.Figure, bool) {
 	x := minutesOf(r)
 	f := plotstyle.Figure{
 		Title:  "What holds the water back: " + r.Procedure,
-		Desc:   fmt.Sprintf("Share of the pressure that drives vapour from the water in %s to the pump taken by each resistance, over the %s of %q. %s", l.store, took(r.Took()), r.Procedure, a.limitWords(r)),
+		Desc:   fmt.Sprintf("Share of the pressure that drives vapour from the water in %s to the pump taken by each resistance, over the %s of %q. %s", l.store, phrase.Took(r.Took()), r.Procedure, a.limitWords(r)),
 		XLabel: "Time, min", YLabel: "Share of the driving pressure, %", Bands: bands(r), YMax: 104,
 	}
 	for k, name := range limitNames {
@@ -174,5 +175,5 @@ func (a *answer) limitWords(r *purge.Record) string {
 			parts = append(parts, fmt.Sprintf("%s for %.0f %%", limitNames[k], 100*share))
 		}
 	}
-	return fmt.Sprintf("While the pump runs, the largest part is taken by %s of the time.", listed(parts))
+	return fmt.Sprintf("While the pump runs, the largest part is taken by %s of the time.", phrase.Listed(parts))
 }

@@ -11,6 +11,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+
+	"example.com/drydown/examples/internal/phrase"
 )
 
 // Exit codes.
@@ -43,17 +45,18 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		complain(stderr, err)
 		return exitInput
 	}
+	if err := makeDir(in.out); err != nil {
+		complain(stderr, err)
+		return exitInput
+	}
 	a, err := q.answer(ctx, newProgress(stderr))
 	if err != nil {
 		complain(stderr, err)
 		return exitInput
 	}
-	files, err := a.write(in.out)
-	if err != nil {
-		complain(stderr, err)
-		return exitInput
-	}
-	if err := a.summary(files).text(stdout); err != nil {
+	// The report comes first, whatever becomes of the files.
+	out, writeErr := a.write(in.out)
+	if err := errors.Join(a.summary(out).text(stdout), writeErr); err != nil {
 		complain(stderr, err)
 		return exitInput
 	}
@@ -75,5 +78,5 @@ func (a *answer) exit(out string, stderr io.Writer) int {
 
 // complain prints an error in one line.
 func complain(w io.Writer, err error) {
-	_, _ = fmt.Fprintln(w, "evacuation:", oneLine(err.Error()))
+	_, _ = fmt.Fprintln(w, "evacuation:", phrase.OneLine(err.Error()))
 }

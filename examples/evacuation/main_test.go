@@ -206,6 +206,6 @@ func TestSweepJob(t *testing.T) {
 	require.NotRegexp(t, notNumbers, p.stdout)
 	require.Regexp(t, `per charge of 2\.1 kg`, p.stdout)
 	require.Contains(t, p.stdout, "out by vent")
-	require.Contains(t, p.stdout, "The procedures above were run with a leak of 1e-05 Pa·m³/s.")
+	require.Contains(t, p.stdout, "The procedures above were run with the leak that the job states, 1e-05 Pa·m³/s")
 	require.Contains(t, p.stdout, "Slow sweep differs: ")
 }

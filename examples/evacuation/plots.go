@@ -6,11 +6,12 @@ import (
 	"path/filepath"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/examples/internal/plotstyle"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum"
-	"example.com/drydown/vacuum/trace"
+	"example.com/drydown/vacuum/rise"
 )
 
 // figureSet holds the pictures that were saved, by the place in the report
@@ -18,6 +19,8 @@ import (
 type figureSet struct {
 	at    map[string][]figureRef
 	files []string
+	// failed are pictures that could not be made, with the reason.
+	failed []string
 }
 
 // show puts the pictures of a place into the document.
@@ -30,8 +33,15 @@ func (f *figureSet) show(d *document, place string) {
 	}
 }
 
-// save draws one picture and keeps what the HTML report takes in.
-func (f *figureSet) save(dir, place, name string, fig plotstyle.Figure) error {
+// save draws one picture and keeps what the HTML report takes in. One that fails
+// is noted and stops nothing.
+func (f *figureSet) save(dir, place, name string, fig plotstyle.Figure) {
+	if err := f.add(dir, place, name, fig); err != nil {
+		f.failed = append(f.failed, phrase.OneLine(err.Error()))
+	}
+}
+
+func (f *figureSet) add(dir, place, name string, fig plotstyle.Figure) error {
 	files, err := fig.Save(dir, name)
 	if err != nil {
 		return fmt.Errorf("figure %s: %w", name, err)
@@ -49,31 +59,36 @@ func (f *figureSet) save(dir, place, name string, fig plotstyle.Figure) error {
 }
 
 // draw saves all pictures in dir.
-func (a *answer) draw(dir string) (*figureSet, error) {
+func (a *answer) draw(dir string) *figureSet {
 	f := &figureSet{at: map[string][]figureRef{}}
 	for i, r := range a.records() {
 		if len(r.Samples) < 2 || r.Took() == 0 {
 			continue
 		}
 		name, steps := fileName(i, r), "steps-"+slug(r.Procedure)
-		if err := f.save(dir, "water", "water-"+name, a.waterFigure(r)); err != nil {
-			return f, err
+		if anyWater(r) {
+			f.save(dir, "water", "water-"+name, a.waterFigure(r))
 		}
-		if err := f.save(dir, steps, "pressure-"+name, a.pressureFigure(r, a.bandOf(i))); err != nil {
-			return f, err
-		}
+		f.save(dir, steps, "pressure-"+name, a.pressureFigure(r, a.bandOf(i)))
 		if fig, ok := a.limitsFigure(r); ok {
-			if err := f.save(dir, steps, "limits-"+name, fig); err != nil {
-				return f, err
-			}
+			f.save(dir, steps, "limits-"+name, fig)
 		}
 	}
 	if a.rise != nil && a.rise.finding.Record.Usable > 1 {
-		if err := f.save(dir, "rise", "rise", a.riseFigure()); err != nil {
-			return f, err
+		f.save(dir, "rise", "rise", a.riseFigure())
+	}
+	return f
+}
+
+// anyWater is true when there was water in the circuit at any time, so that a
+// picture of it shows something.
+func anyWater(r *purge.Record) bool {
+	for i := range r.Stages {
+		if r.Stages[i].WaterLeft() > 0 {
+			return true
 		}
 	}
-	return f, nil
+	return r.Before.InitialWater() > 0
 }
 
 // fileName is a procedure's name for files, numbered so that no two collide.
@@ -115,7 +130,7 @@ func (a *answer) pressureFigure(r *purge.Record, band *purge.Band) plotstyle.Fig
 	f := plotstyle.Figure{
 		Title: "Pressure: " + r.Procedure,
 		Desc: fmt.Sprintf("Absolute pressure at the %s and at the gauge's place, the %s, over the %s of %q; it ends at %s.",
-			r.SystemNode, r.GaugeNode, took(r.Took()), r.Procedure, pressure(units.Pressure(r.Last().Pressure[sys]))),
+			r.SystemNode, r.GaugeNode, phrase.Took(r.Took()), r.Procedure, phrase.Pressure(units.Pressure(r.Last().Pressure[sys]))),
 		XLabel: "Time, min", YLabel: "Absolute pressure, Pa", LogY: true,
 		Second: plotstyle.Micron(), Bands: bands(r),
 		Series: []plotstyle.Series{series(r.SystemNode, sys)},
@@ -149,7 +164,7 @@ func bandSeries(b *purge.Band) (plotstyle.Series, string) {
 		s.Y = append(s.Y, float64(p.Pressure[1][g]))
 		s.High = append(s.High, float64(p.Pressure[2][g]))
 	}
-	return s, fmt.Sprintf(" Shaded: instant by instant the range from 5 to 95 %% of %d runs with poorly known inputs drawn at random, their middle as a line, over the first %s; a run that has ended counts with its last pressure.", p.Runs, took(end))
+	return s, fmt.Sprintf(" Shaded: instant by instant the range from 5 to 95 %% of %d runs with poorly known inputs drawn at random, their middle as a line, over the first %s; a run that has ended counts with its last pressure.", p.Runs, phrase.Took(end))
 }
 
 // leastLayer is the share of the highest stack below which a layer is left out
@@ -163,7 +178,7 @@ func (a *answer) waterFigure(r *purge.Record) plotstyle.Figure {
 	f := plotstyle.Figure{
 		Title: "Water left: " + r.Procedure,
 		Desc: fmt.Sprintf("Water in the circuit by store and form over the %s of %q: %s at the start, %s at the end.",
-			took(r.Took()), r.Procedure, grams(r.Before.InitialWater()), grams(r.WaterLeft())),
+			phrase.Took(r.Took()), r.Procedure, phrase.Grams(r.Before.InitialWater()), phrase.Grams(r.WaterLeft())),
 		XLabel: "Time, min", YLabel: "Water, g", Bands: bands(r),
 	}
 	layer := func(name string, mass func(*vacuum.Sample) units.Mass) {
@@ -215,24 +230,21 @@ const fitPoints = 200
 
 // riseFigure is the rise record and the law that fits best.
 func (a *answer) riseFigure() plotstyle.Figure {
-	var read plotstyle.Series
-	read.Name = "readings"
-	first := firstGood(a.log)
-	for i, s := range a.log.States {
-		if s == trace.Good {
-			read.X = append(read.X, (a.log.Times[i]-first)/60)
-			read.Y = append(read.Y, float64(a.log.Pressures[i]))
-		}
+	read := plotstyle.Series{Name: "readings"}
+	seconds, pressures := phrase.Readings(a.log)
+	for i := range seconds {
+		read.X, read.Y = append(read.X, seconds[i]/60), append(read.Y, float64(pressures[i]))
 	}
 	f := &a.rise.finding
 	fig := plotstyle.Figure{
 		Title: "Rise test: " + f.Verdict.String(),
 		Desc: fmt.Sprintf("Absolute pressure in the isolated circuit over %s, from %s to %s. %s",
-			took(f.Record.Duration), pressure(units.Pressure(read.Y[0])), pressure(units.Pressure(read.Y[len(read.Y)-1])), f.Sentence),
+			phrase.Took(f.Record.Duration), phrase.Pressure(pressures[0]), phrase.Pressure(pressures[len(pressures)-1]), f.Sentence),
 		XLabel: "Time, min", YLabel: "Absolute pressure, Pa", Second: plotstyle.Micron(),
 		Series: []plotstyle.Series{read},
 	}
-	if f.Fit.Start == 0 {
+	// Where ice melts the law is fitted only up to the end of the pause.
+	if f.Fit.Start == 0 || f.Reason == rise.MeltingStep {
 		return fig
 	}
 	law := plotstyle.Series{Name: "best fit"}

@@ -5,6 +5,8 @@ import (
 	"io"
 	"sync"
 	"time"
+
+	"example.com/drydown/examples/internal/phrase"
 )
 
 // progress tells a person on w what a long run is doing, at most every two
@@ -25,7 +27,7 @@ func newProgress(w io.Writer) *progress {
 
 // step hears about a procedure under way.
 func (p *progress) step(step int, title string, at time.Duration) {
-	p.say("step %d (%s), %s on the procedure's clock", step, title, took(at))
+	p.say("step %d (%s), %s on the procedure's clock", step, title, phrase.Took(at))
 }
 
 // during says every while that something is still under way, until the function

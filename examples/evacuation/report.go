@@ -7,17 +7,22 @@ import (
 	"strings"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 )
 
 // summary is the report for the terminal: what must be known, in the order in
 // which it matters.
-func (a *answer) summary(files []string) *document {
+func (a *answer) summary(out written) *document {
 	d := a.report(nil)
-	if len(files) > 0 {
-		d.heading("Files in " + filepath.Dir(files[0]))
-		d.say("%s", strings.Join(grouped(files), ", "))
+	if len(out.files) > 0 {
+		d.heading("Files in " + filepath.Dir(out.files[0]))
+		d.say("%s", strings.Join(grouped(out.files), ", "))
+	}
+	if len(out.failed) > 0 {
+		d.say("Pictures that could not be made; nothing else depends on them:")
+		d.list(out.failed)
 	}
 	return d
 }
@@ -77,7 +82,7 @@ func (a *answer) opening(d *document) {
 	}
 	d.title("Evacuation report: " + a.job.Name)
 	d.say("%s", a.job.Note)
-	d.say("Site: %s ambient, %s, %s relative humidity.", pressure(a.ambient), a.job.Site.Temperature, a.job.Site.Humidity)
+	d.say("Site: %s ambient, %s, %s relative humidity.", phrase.Pressure(a.ambient), a.job.Site.Temperature, a.job.Site.Humidity)
 	if a.stopped != nil {
 		d.say("STOPPED EARLY (%s): this report holds what was computed until then.", a.stopped)
 	}
@@ -104,22 +109,22 @@ func (a *answer) waterLeft(d *document, figures *figureSet) {
 		}
 		t.add(cells...)
 	}
-	row("at the start", func(r *purge.Record) string { return grams(r.Before.InitialWater()) })
-	row("left in all", func(r *purge.Record) string { return grams(r.WaterLeft()) })
+	row("at the start", func(r *purge.Record) string { return phrase.Grams(r.Before.InitialWater()) })
+	row("left in all", func(r *purge.Record) string { return phrase.Grams(r.WaterLeft()) })
 	for i := range recs[0].Before.Stores {
 		s := recs[0].Before.Stores[i]
 		row("  in "+s.Store+" ("+s.Node+")", func(r *purge.Record) string { return contentWords(r.Final().Stores[i].Content) })
 	}
-	row("  as vapour in the gas", func(r *purge.Record) string { l := r.Final(); return grams(l.Vapour()) })
+	row("  as vapour in the gas", func(r *purge.Record) string { l := r.Final(); return phrase.Grams(l.Vapour()) })
 	if a.job.Charge > 0 {
 		row(fmt.Sprintf("per charge of %s", a.job.Charge), func(r *purge.Record) string { return perCharge(r.WaterLeft(), a.job.Charge) })
 	}
 	if limit, ok := a.limit(); ok {
 		row(fmt.Sprintf("limit %s", a.job.DrynessLimit), func(r *purge.Record) string {
 			if r.WaterLeft() <= limit {
-				return "met (" + grams(limit) + ")"
+				return "met (" + phrase.Grams(limit) + ")"
 			}
-			return "NOT met (" + grams(limit) + ")"
+			return "NOT met (" + phrase.Grams(limit) + ")"
 		})
 	}
 	d.table(t)
@@ -154,7 +159,7 @@ func (a *answer) gaugeIsNotWater(r *purge.Record) string {
 		s := &r.Stages[i]
 		if s.Kind == "pull" && s.Stored.Total() > 1e-6 {
 			return fmt.Sprintf("The gauge is not the water: at the end of step %d (%s) of %q the gauge showed %s and %s of water was left, %s of it not vapour.",
-				s.Step, s.Title, r.Procedure, reading(s.Gauge), grams(s.WaterLeft()), percent(float64(s.Stored.Total()/s.WaterLeft())))
+				s.Step, s.Title, r.Procedure, reading(s.Gauge), phrase.Grams(s.WaterLeft()), phrase.Percent(float64(s.Stored.Total()/s.WaterLeft())))
 		}
 	}
 	return ""
@@ -164,7 +169,7 @@ func (a *answer) gaugeIsNotWater(r *purge.Record) string {
 func (a *answer) steps(d *document, full bool, figures *figureSet) {
 	d.heading("Pressure, time and nitrogen, step by step")
 	for _, r := range a.records() {
-		d.say("%q: %s in all, the pump runs %s, nitrogen: %s.", r.Procedure, took(r.Took()), took(pumping(r)), nitrogen(r.Nitrogen()))
+		d.say("%q: %s in all, the pump runs %s, nitrogen: %s.", r.Procedure, phrase.Took(r.Took()), phrase.Took(pumping(r)), nitrogen(r.Nitrogen()))
 		t := &table{head: []string{"step", "took", r.SystemNode, "gauge at " + r.GaugeNode, "nitrogen", "water left"}}
 		if full {
 			t.head = append(t.head, "highest pressure at", "ended because")
@@ -172,18 +177,21 @@ func (a *answer) steps(d *document, full bool, figures *figureSet) {
 		for i := range r.Stages {
 			s := &r.Stages[i]
 			cells := []string{
-				fmt.Sprintf("%d %s", s.Step, s.Title), took(s.Duration()), pressure(s.System), reading(s.Gauge),
-				nitrogen(s.Nitrogen), grams(s.WaterLeft()),
+				fmt.Sprintf("%d %s", s.Step, s.Title), phrase.Took(s.Duration()), phrase.Pressure(s.System), reading(s.Gauge),
+				nitrogen(s.Nitrogen), phrase.Grams(s.WaterLeft()),
 			}
 			if full {
-				cells = append(cells, fmt.Sprintf("%s: %s", s.HighestNode, pressure(s.Highest)), s.Why)
+				cells = append(cells, fmt.Sprintf("%s: %s", s.HighestNode, phrase.Pressure(s.Highest)), s.Why)
 			}
 			t.add(cells...)
 		}
 		d.table(t)
 		d.say("%s", gaugeAgainstSystem(r))
 		d.say("%s", a.limitWords(r))
-		if full {
+		d.list(idle(r))
+		if !full {
+			d.say("%s", worstNode(r))
+		} else {
 			if len(r.Warnings) > 0 {
 				d.say("To know before trusting the gauge:")
 				d.list(r.Warnings)
@@ -204,10 +212,10 @@ func gaugeAgainstSystem(r *purge.Record) string {
 		}
 		ratio := float64(s.System / s.Gauge.Pressure)
 		if ratio < 1.2 && ratio > 0.8 {
-			return fmt.Sprintf("At the end of the last pull the gauge speaks for the %s within %s.", r.SystemNode, percent(math.Max(math.Abs(ratio-1), 0.01)))
+			return fmt.Sprintf("At the end of the last pull the gauge speaks for the %s within %s.", r.SystemNode, phrase.Percent(math.Max(math.Abs(ratio-1), 0.01)))
 		}
 		return fmt.Sprintf("At the end of the last pull the gauge at the %s shows %s, but the %s stands at %s, %s times as much.",
-			r.GaugeNode, reading(s.Gauge), r.SystemNode, pressure(s.System), digits(ratio, 2))
+			r.GaugeNode, reading(s.Gauge), r.SystemNode, phrase.Pressure(s.System), phrase.Digits(ratio, 2))
 	}
 	return ""
 }
@@ -239,31 +247,46 @@ func (a *answer) choice(d *document) {
 		d.say("What the breaks are worth: %s.", a.aloneWords())
 	}
 	if limit, ok := a.limit(); ok && best.WaterLeft() > limit {
-		d.say("%q does not meet the limit: %s is left, %s is allowed.", best.Procedure, grams(best.WaterLeft()), grams(limit))
+		d.say("%q does not meet the limit: %s is left, %s is allowed.", best.Procedure, phrase.Grams(best.WaterLeft()), phrase.Grams(limit))
 	}
 }
 
 // decisive is what decided between two records, in the order in which
-// purge.Compare weighs things.
+// purge.Compare weighs things. The best of three or more need not beat each of
+// the others by itself, since what counts as the same adds up.
 func (a *answer) decisive(best, other *purge.Record) string {
 	limit, limited := a.limit()
-	times := fmt.Sprintf("%s against %s", took(best.Took()), took(other.Took()))
-	waters := fmt.Sprintf("%s of water left against %s", grams(best.WaterLeft()), grams(other.WaterLeft()))
+	times := fmt.Sprintf("%s against %s", phrase.Took(best.Took()), phrase.Took(other.Took()))
+	waters := fmt.Sprintf("%s of water left against %s", phrase.Grams(best.WaterLeft()), phrase.Grams(other.WaterLeft()))
+	even := "both meet the limit and "
 	switch {
 	case !other.Completed:
 		return "it was carried out to its end, the other was not"
-	case limited && best.WaterLeft() <= limit && other.WaterLeft() > limit:
-		return fmt.Sprintf("it meets the limit of %s and the other does not, %s; it takes %s", grams(limit), waters, times)
-	case !(limited && best.WaterLeft() <= limit) && !alike(best.WaterLeft(), other.WaterLeft()):
-		text := fmt.Sprintf("it leaves less, %s; it takes %s", waters, times)
-		if limited {
-			return "neither meets the limit and " + text
-		}
-		return text
-	case relativeShift(best.Took(), other.Took()) > 0.01:
-		return fmt.Sprintf("it is the quicker one, %s; %s", times, waters)
+	case a.meets(best) && !a.meets(other):
+		return fmt.Sprintf("it meets the limit of %s and the other does not, %s; it takes %s", phrase.Grams(limit), waters, times)
+	case !a.meets(best) && !alike(best.WaterLeft(), other.WaterLeft()) && best.WaterLeft() < other.WaterLeft():
+		return a.neither() + fmt.Sprintf("it leaves less, %s; it takes %s", waters, times)
+	case !a.meets(best):
+		even = a.neither() + "they leave the same within 5 % or a milligram and "
 	}
-	return fmt.Sprintf("it takes as long within 1 %% and leaves less, %s", waters)
+	switch ta, tb := best.Took().Seconds(), other.Took().Seconds(); {
+	case a.meets(best) == a.meets(other) && (limited && a.meets(best) || alike(best.WaterLeft(), other.WaterLeft())) && ta < 0.99*tb:
+		return even + fmt.Sprintf("it is the quicker one, %s; %s", times, waters)
+	case ta <= tb/0.99 && best.WaterLeft() < other.WaterLeft():
+		return even + fmt.Sprintf("it takes as long within 1 %% and leaves less, %s", waters)
+	case ta <= tb/0.99 && best.WaterLeft() == other.WaterLeft():
+		return even + fmt.Sprintf("it takes as long within 1 %% and leaves as much, %s", waters)
+	}
+	return fmt.Sprintf("not by itself but by way of a third procedure that lies between them; it takes %s, with %s", times, waters)
+}
+
+// neither says so when there is a limit; it goes before what decides between two
+// records that both miss it.
+func (a *answer) neither() string {
+	if _, ok := a.limit(); ok {
+		return "neither meets the limit and "
+	}
+	return ""
 }
 
 // alike is true when two amounts of water are the same to purge.Compare, which
@@ -272,21 +295,34 @@ func alike(a, b units.Mass) bool {
 	return math.Abs(float64(a-b)) <= math.Max(1e-6, 0.05*math.Max(float64(a), float64(b)))
 }
 
+// elseTook is the time without the pump, so rounded that it and the pump's add
+// up to the whole as they are worded.
+func elseTook(r *purge.Record) string {
+	all, pump := r.Took(), pumping(r)
+	if pump >= 2*time.Minute && all < 3*time.Hour {
+		return phrase.Took(all.Round(time.Minute) - pump.Round(time.Minute))
+	}
+	if pump >= 3*time.Hour {
+		return phrase.Took(all.Round(6*time.Minute) - pump.Round(6*time.Minute))
+	}
+	return "about " + phrase.Took(all-pump)
+}
+
 // whyBetter sets the two procedures' times side by side.
 func whyBetter(best, other *purge.Record) string {
 	if !other.Completed {
 		return ""
 	}
-	rest := func(r *purge.Record) time.Duration { return r.Took() - pumping(r) }
-	text := fmt.Sprintf("The pump runs %s in %q against %s in %q; everything else takes %s against %s.",
-		took(pumping(best)), best.Procedure, took(pumping(other)), other.Procedure, took(rest(best)), took(rest(other)))
+	text := fmt.Sprintf("The pump runs %s of the %s in %q, which leaves %s for everything else, against %s of the %s, which leaves %s, in %q.",
+		phrase.Took(pumping(best)), phrase.Took(best.Took()), best.Procedure, elseTook(best),
+		phrase.Took(pumping(other)), phrase.Took(other.Took()), elseTook(other), other.Procedure)
 	if best.Nitrogen() != other.Nitrogen() {
 		text += fmt.Sprintf(" Nitrogen: %s against %s.", nitrogen(best.Nitrogen()), nitrogen(other.Nitrogen()))
 	}
 	oil, out := movedOut(best)
 	otherOil, otherOut := movedOut(other)
 	if max(oil, otherOil) > 1e-5 {
-		text += fmt.Sprintf(" Of the water that leaves, %s of %s stays in the pump's oil against %s of %s.", grams(oil), grams(out), grams(otherOil), grams(otherOut))
+		text += fmt.Sprintf(" Of the water that leaves, %s of %s stays in the pump's oil against %s of %s.", phrase.Grams(oil), phrase.Grams(out), phrase.Grams(otherOil), phrase.Grams(otherOut))
 	}
 	return text
 }

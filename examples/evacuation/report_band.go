@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 )
@@ -24,11 +25,11 @@ func (a *answer) comparisonTable() *table {
 		}
 		return "NO"
 	})
-	row("takes", func(r *purge.Record) string { return took(r.Took()) })
-	row("  of which the pump runs", func(r *purge.Record) string { return took(pumping(r)) })
+	row("takes", func(r *purge.Record) string { return phrase.Took(r.Took()) })
+	row("  of which the pump runs", func(r *purge.Record) string { return phrase.Took(pumping(r)) })
 	row("nitrogen", func(r *purge.Record) string { return nitrogen(r.Nitrogen()) })
 	row("water left", func(r *purge.Record) string { return a.leaves(r.WaterLeft()) })
-	row("water in the pump's oil", func(r *purge.Record) string { oil, _ := movedOut(r); return grams(oil) })
+	row("water in the pump's oil", func(r *purge.Record) string { oil, _ := movedOut(r); return phrase.Grams(oil) })
 	row("air and nitrogen left inside", func(r *purge.Record) string { return gasLeft(r.NonCondensable()) })
 	return t
 }
@@ -42,7 +43,7 @@ func (a *answer) band(d *document, full bool) {
 	d.heading("How far the answer is known")
 	b := s.bands[0]
 	d.say("%d runs of each procedure, with %s drawn from their distributions (Latin hypercube, random stream %d; the same draws for every procedure).",
-		len(b.Runs), plural(len(b.Inputs), "poorly known input"), b.Stream)
+		len(b.Runs), phrase.Plural(len(b.Inputs), "poorly known input"), b.Stream)
 	d.table(a.bandTable())
 	for _, b := range s.bands {
 		if b.Reason != "" {
@@ -67,7 +68,7 @@ func (a *answer) band(d *document, full bool) {
 
 // runsDid is "1 run did", "3 runs did".
 func runsDid(n int) string {
-	return plural(n, "run") + " did"
+	return phrase.Plural(n, "run") + " did"
 }
 
 // bandLevels are the quantiles shown.
@@ -103,14 +104,14 @@ func (a *answer) bandTable() *table {
 
 func timeCell(b *purge.Band, level float64) string {
 	if d, ok := b.Time(level); ok {
-		return took(d)
+		return phrase.Took(d)
 	}
 	return "not completed"
 }
 
 func waterCell(b *purge.Band, level float64) string {
 	if m, ok := b.WaterLeft(level); ok {
-		return grams(m)
+		return phrase.Grams(m)
 	}
 	return "not known"
 }
@@ -127,7 +128,7 @@ func (a *answer) winsWords() string {
 		parts = append(parts, fmt.Sprintf("%q in %d", s.bands[i].Procedure, n))
 		sum += n
 	}
-	text := fmt.Sprintf("Of the %d draws, the procedure to prefer is %s", len(s.bands[0].Runs), listed(parts))
+	text := fmt.Sprintf("Of the %d draws, the procedure to prefer is %s", len(s.bands[0].Runs), phrase.Listed(parts))
 	if none := len(s.bands[0].Runs) - sum; none > 0 {
 		text += fmt.Sprintf("; in %d none came to its end", none)
 	}
@@ -145,7 +146,7 @@ func (a *answer) drivers(d *document, full bool) {
 	}
 	d.heading("Which inputs drive it")
 	d.say("%q run %d times: %d rows for %s, N(k + 2) runs. An index is the share of the variance that an input explains by itself, or in all with what it does together with others; in brackets the 95 %% interval of %d bootstrap samples. Indices that are estimated may lie outside 0 to 1.",
-		s.Procedure, s.Runs, s.Rows, plural(len(s.Inputs), "input"), purge.Bootstraps)
+		s.Procedure, s.Runs, s.Rows, phrase.Plural(len(s.Inputs), "input"), purge.Bootstraps)
 	answers := []*purge.Indices{&s.Time}
 	if full {
 		answers = append(answers, &s.Water)
@@ -195,11 +196,11 @@ func indexTable(d *document, x *purge.Indices) {
 	}
 	for _, r := range ranks {
 		if len(byRank[r]) > 1 {
-			d.say("Not told apart by these runs, hence of the same rank: %s.", listed(byRank[r]))
+			d.say("Not told apart by these runs, hence of the same rank: %s.", phrase.Listed(byRank[r]))
 		}
 	}
 	if len(small) > 0 {
-		d.say("With their whole interval below %g %% of the variance: %s.", 100*smallIndex, listed(small))
+		d.say("With their whole interval below %g %% of the variance: %s.", 100*smallIndex, phrase.Listed(small))
 	}
 }
 
@@ -271,7 +272,7 @@ func (a *answer) rigCells(rig *purge.Rig) []string {
 			cells = append(cells, "not carried out", a.leaves(rig.Comparison.Records[i].WaterLeft()))
 		default:
 			r := rig.Comparison.Records[i]
-			cells = append(cells, took(r.Took()), a.leaves(r.WaterLeft()))
+			cells = append(cells, phrase.Took(r.Took()), a.leaves(r.WaterLeft()))
 		}
 	}
 	return cells
@@ -289,4 +290,4 @@ func saved(now, was float64) string {
 }
 
 // limitWords words the water that is allowed.
-func limitWords(m units.Mass) string { return "at most " + grams(m) + " of water" }
+func limitWords(m units.Mass) string { return "at most " + phrase.Grams(m) + " of water" }

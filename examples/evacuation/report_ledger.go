@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/moisture"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
@@ -19,7 +20,7 @@ func contentWords(c moisture.Content) string {
 		m    units.Mass
 	}{{"liquid", c.Liquid}, {"ice", c.Ice}, {"dissolved", c.Dissolved}, {"adsorbed", c.Adsorbed}} {
 		if f.m > 1e-8 {
-			forms = append(forms, grams(f.m)+" "+f.name)
+			forms = append(forms, phrase.Grams(f.m)+" "+f.name)
 		}
 	}
 	if len(forms) == 0 {
@@ -93,7 +94,7 @@ func closing(l *vacuum.Ledger) string {
 		closed = fmt.Sprintf("the balance closes within %.0e of it", off)
 	}
 	return fmt.Sprintf("%s at the start and %s entered; %s left and %s is inside: %s.",
-		grams(l.InitialWater()), grams(l.Entered()), grams(l.Left()), grams(l.Inside()), closed)
+		phrase.Grams(l.InitialWater()), phrase.Grams(l.Entered()), phrase.Grams(l.Left()), phrase.Grams(l.Inside()), closed)
 }
 
 // form is a form of water with its mass in a state.
@@ -133,7 +134,7 @@ func formCells(names []string, vapour units.Mass, stored moisture.Content) []str
 	var cells []string
 	for _, f := range allForms() {
 		if indexOf(names, f.name) >= 0 {
-			cells = append(cells, grams(f.mass(vapour, stored)))
+			cells = append(cells, phrase.Grams(f.mass(vapour, stored)))
 		}
 	}
 	return cells
@@ -158,7 +159,7 @@ func waysOf(r *purge.Record) []string {
 func movedCells(ways []string, moved map[string]units.Mass) []string {
 	cells := make([]string, len(ways))
 	for i, w := range ways {
-		cells[i] = grams(moved[w])
+		cells[i] = phrase.Grams(moved[w])
 	}
 	return cells
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 )
@@ -18,21 +19,21 @@ func (a *answer) plan(d *document) {
 	d.heading("The fastest plan found")
 	g := &p.Goal
 	d.say("Wanted: %s left, the %s at %s or below when the pump is shut off, then %s of watching for a leak. %s, each with its last pull as long as it takes.",
-		limitWords(g.Water), a.systemName(), pressure(g.Pressure), took(g.Watch), a.searchWords())
+		limitWords(g.Water), a.systemName(), phrase.Pressure(g.Pressure), phrase.Took(g.Watch), a.searchWords())
 	if p.Best == nil {
-		d.say("No plan reaches that within a last pull of %s:", took(g.AtMost))
+		d.say("No plan reaches that within a last pull of %s:", phrase.Took(g.AtMost))
 		d.list(a.planReasons())
 		return
 	}
-	d.say("The plan takes %s, leaves %s and uses nitrogen: %s.", took(p.Best.Took), grams(p.Best.Water), nitrogen(p.Best.Nitrogen))
+	d.say("The plan takes %s, leaves %s and uses nitrogen: %s.", phrase.Took(p.Best.Took), phrase.Grams(p.Best.Water), nitrogen(p.Best.Nitrogen))
 	t := &table{head: []string{"step", "took", a.systemName(), "gauge", "water left"}}
 	for i := range p.Record.Stages {
 		s := &p.Record.Stages[i]
-		t.add(fmt.Sprintf("%d %s", s.Step, a.stepWords(s, &p.Procedure.Steps[i])), took(s.Duration()), pressure(s.System), reading(s.Gauge), grams(s.WaterLeft()))
+		t.add(fmt.Sprintf("%d %s", s.Step, a.stepWords(s, &p.Procedure.Steps[i])), phrase.Took(s.Duration()), phrase.Pressure(s.System), reading(s.Gauge), phrase.Grams(s.WaterLeft()))
 	}
 	d.table(t)
 	if len(p.AtEnd) > 0 {
-		d.say("At the end of the values that were tried, so that going further might be faster still: %s.", listed(p.AtEnd))
+		d.say("At the end of the values that were tried, so that going further might be faster still: %s.", phrase.Listed(p.AtEnd))
 	}
 	d.say("%s", a.planAgainstJob())
 	d.say("%s", a.oilWords())
@@ -53,9 +54,9 @@ func (a *answer) systemName() string { return a.records()[0].SystemNode }
 func (a *answer) searchWords() string {
 	p := a.study.plan
 	if p.Exhausted {
-		return fmt.Sprintf("The search stopped at its bound, after %s", plural(p.Runs, "run"))
+		return fmt.Sprintf("The search stopped at its bound, after %s", phrase.Plural(p.Runs, "run"))
 	}
-	return fmt.Sprintf("The search took %s in all", plural(p.Runs, "run"))
+	return fmt.Sprintf("The search took %s in all", phrase.Plural(p.Runs, "run"))
 }
 
 // planReasons says for each number of breaks what is in the way.
@@ -63,7 +64,7 @@ func (a *answer) planReasons() []string {
 	var out []string
 	for i := range a.study.plan.ByBreaks {
 		c := &a.study.plan.ByBreaks[i]
-		out = append(out, fmt.Sprintf("%s: %s", plural(c.Breaks, "break"), c.Reason))
+		out = append(out, fmt.Sprintf("%s: %s", phrase.Plural(c.Breaks, "break"), c.Reason))
 	}
 	return out
 }
@@ -95,9 +96,9 @@ func (a *answer) inSteps(r units.PressureReading) string {
 		return r.String()
 	}
 	if p < 10000*units.Micron {
-		return digits(p.In(units.Micron), 3) + " micron"
+		return phrase.Digits(p.In(units.Micron), 3) + " micron"
 	}
-	return digits(p.In(units.Millibar), 3) + " mbar"
+	return phrase.Digits(p.In(units.Millibar), 3) + " mbar"
 }
 
 // planAgainstJob sets the plan beside the job's best procedure.
@@ -109,9 +110,9 @@ func (a *answer) planAgainstJob() string {
 	}
 	limit, _ := a.limit()
 	if best.WaterLeft() > limit {
-		return fmt.Sprintf("None of the job's procedures that were carried out meets the limit; %q takes %s and leaves %s.", best.Procedure, took(best.Took()), grams(best.WaterLeft()))
+		return fmt.Sprintf("None of the job's procedures that were carried out meets the limit; %q takes %s and leaves %s.", best.Procedure, phrase.Took(best.Took()), phrase.Grams(best.WaterLeft()))
 	}
-	return fmt.Sprintf("The job's %q takes %s and leaves %s: the plan takes %s.", best.Procedure, took(best.Took()), grams(best.WaterLeft()),
+	return fmt.Sprintf("The job's %q takes %s and leaves %s: the plan takes %s.", best.Procedure, phrase.Took(best.Took()), phrase.Grams(best.WaterLeft()),
 		saved(p.Best.Took.Seconds(), best.Took().Seconds()))
 }
 
@@ -122,9 +123,9 @@ func (a *answer) oilWords() string {
 	if c.OilWater < 1e-4 {
 		return ""
 	}
-	text := fmt.Sprintf("With this plan %s of water stays in the pump's oil. The model does not let that spoil the pump's vacuum; in a real pump it does, so change the oil.", grams(c.OilWater))
+	text := fmt.Sprintf("With this plan %s of water stays in the pump's oil. The model does not let that spoil the pump's vacuum; in a real pump it does, so change the oil.", phrase.Grams(c.OilWater))
 	if l := a.study.plan.LeastOil; l.OilWater < 0.9*c.OilWater {
-		text += fmt.Sprintf(" Of the candidates that were run, the one that leaves least there, %s, takes %s (%s; %s).", grams(l.OilWater), tenths(l.Took), plural(l.Breaks, "break"), choiceWords(&l.Choice))
+		text += fmt.Sprintf(" Of the candidates that were run, the one that leaves least there, %s, takes %s (%s; %s).", phrase.Grams(l.OilWater), tenths(l.Took), phrase.Plural(l.Breaks, "break"), choiceWords(&l.Choice))
 	}
 	return text
 }
@@ -141,7 +142,7 @@ func breaksTable(p *purge.Plan) *table {
 			t.add(fmt.Sprint(c.Breaks), choiceWords(&c.Choice), "-", "not reached", "-", "-")
 			continue
 		}
-		t.add(fmt.Sprint(c.Breaks), choiceWords(&c.Choice), took(c.LastPull), tenths(c.Took), nitrogen(c.Nitrogen), grams(c.OilWater))
+		t.add(fmt.Sprint(c.Breaks), choiceWords(&c.Choice), phrase.Took(c.LastPull), tenths(c.Took), nitrogen(c.Nitrogen), phrase.Grams(c.OilWater))
 	}
 	return t
 }
@@ -150,16 +151,16 @@ func breaksTable(p *purge.Plan) *table {
 func choiceWords(c *purge.Choice) string {
 	var parts []string
 	if c.Sweep > 0 {
-		parts = append(parts, "sweep "+took(c.Sweep))
+		parts = append(parts, "sweep "+phrase.Took(c.Sweep))
 	}
 	if c.Breaks > 0 {
-		parts = append(parts, fmt.Sprintf("pull to %s micron, break to %s mbar", digits(c.Target.In(units.Micron), 3), digits(c.BreakTo.In(units.Millibar), 3)))
+		parts = append(parts, fmt.Sprintf("pull to %s micron, break to %s mbar", phrase.Digits(c.Target.In(units.Micron), 3), phrase.Digits(c.BreakTo.In(units.Millibar), 3)))
 		if c.Hold > 0 {
-			parts = append(parts, "hold "+took(c.Hold))
+			parts = append(parts, "hold "+phrase.Took(c.Hold))
 		}
 	}
 	if c.BallastAbove > 0 {
-		parts = append(parts, fmt.Sprintf("ballast above %s micron", digits(c.BallastAbove.In(units.Micron), 3)))
+		parts = append(parts, fmt.Sprintf("ballast above %s micron", phrase.Digits(c.BallastAbove.In(units.Micron), 3)))
 	} else {
 		parts = append(parts, "no ballast")
 	}
@@ -181,10 +182,10 @@ func breaksWords(p *purge.Plan) string {
 	case !none.Reached:
 		return "Without breaks no candidate reaches the goal."
 	}
-	times := fmt.Sprintf("%s without, %s with %s at best", tenths(none.Took), tenths(with.Took), plural(with.Breaks, "break"))
+	times := fmt.Sprintf("%s without, %s with %s at best", tenths(none.Took), tenths(with.Took), phrase.Plural(with.Breaks, "break"))
 	switch gain := (none.Took - with.Took).Seconds() / none.Took.Seconds(); {
 	case gain > 0.01:
-		return fmt.Sprintf("Breaks gain %s of the time here: %s.", percent(gain), times)
+		return fmt.Sprintf("Breaks gain %s of the time here: %s.", phrase.Percent(gain), times)
 	case gain > 0:
 		return "Breaks gain less than 1 % of the time here: " + times + "."
 	}
@@ -204,7 +205,7 @@ func (a *answer) planRigs(d *document) {
 			t.add(r.Variant, "-", "not reached", r.Reason)
 			continue
 		}
-		t.add(r.Variant, took(r.LastPull), tenths(r.Took), saved(r.Took.Seconds(), p.ByBreaks[p.Best.Breaks].Took.Seconds()))
+		t.add(r.Variant, phrase.Took(r.LastPull), tenths(r.Took), saved(r.Took.Seconds(), p.ByBreaks[p.Best.Breaks].Took.Seconds()))
 	}
 	d.table(t)
 	d.say("Last pulls are rounded up to whole minutes in the plan; times of candidates and of other rigs are compared without rounding. The figures of the variants are common practice; warm walls are warm from the start.")

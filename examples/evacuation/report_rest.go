@@ -6,10 +6,10 @@ import (
 	"sort"
 	"strings"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum/rise"
-	"example.com/drydown/vacuum/trace"
 )
 
 // riseTest says what the record shows and how long it should have run.
@@ -17,31 +17,39 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 	d.heading("What the rise test shows")
 	f := &a.rise.finding
 	d.say("Verdict: %s. %s", strings.ToUpper(f.Verdict.String()), f.Sentence)
-	if n := len(a.log.Issues); n > 0 {
-		d.say("What was odd about the log: %s, the first is %s.", plural(n, "thing"), a.log.Issues[0])
-	}
+	a.oddities(d, full)
 	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
 		return
 	}
 	d.say("In the isolated %s (%s) the limit is a rise of %s micron a minute; the likeliest leak, %s, makes one of %s. Intervals are at %s confidence.",
-		volume(a.question.rise.Volume), a.volumeFrom, a.perMinute(f.Limit), leak(f.Leak.Best), a.perMinute(f.Leak.Best), percent(f.Confidence))
-	d.say("The record lasts %s, from %s to %s, in %s. %s", took(f.Record.Duration), pressure(f.Record.First), pressure(f.Record.Last),
-		plural(f.Record.Usable, "usable reading"), a.howLong())
+		phrase.Litres(a.question.rise.Volume), a.volumeFrom, a.perMinute(f.Limit), phrase.Leak(f.Leak.Best), a.perMinute(f.Leak.Best), phrase.Percent(f.Confidence))
+	d.say("%s %s", phrase.Lasts(a.log), a.howLong())
 	d.say("%s", a.againstAssumption())
 	if !full {
 		return
 	}
 	figures.show(d, "rise")
-	d.list(riseDetails(f, a.log))
+	d.list(riseDetails(f))
+}
+
+// oddities lists what was odd about the log by kind, all of it in the full
+// report.
+func (a *answer) oddities(d *document, full bool) {
+	all := phrase.Issues(a.log)
+	if len(all) == 0 {
+		return
+	}
+	d.say("What was odd about the log (%s):", phrase.Plural(len(a.log.Issues), "place"))
+	if !full {
+		all = phrase.Few(all, 5)
+	}
+	d.list(all)
 }
 
 // perMinute words a leak as a rate of rise in the isolated volume.
 func (a *answer) perMinute(q units.Throughput) string {
-	return digits(float64(q)/float64(a.question.rise.Volume)*60/float64(units.Micron), 2)
+	return phrase.PerMinute(q, a.question.rise.Volume)
 }
-
-// volume words a volume in litres.
-func volume(v units.Volume) string { return digits(1e3*float64(v), 3) + " L" }
 
 // howLong says how long the test should have run.
 func (a *answer) howLong() string {
@@ -50,13 +58,13 @@ func (a *answer) howLong() string {
 	case f.Verdict == rise.Undetermined && f.DecideKnown && f.Decide <= f.Record.Duration:
 		return "It is already as long as one would plan it under these conditions; only a longer one can tell whether time alone decides."
 	case f.Verdict == rise.Undetermined && f.DecideKnown:
-		return fmt.Sprintf("It should have run for about %s.", took(f.Decide))
+		return fmt.Sprintf("It should have run for about %s.", phrase.Took(f.Decide))
 	case f.Verdict == rise.Undetermined:
 		return "No watching time is known that would decide it under these conditions."
 	case a.rise.settled >= f.Record.Duration:
 		return "It was none too long: any shorter beginning of it that was tried gives another verdict."
 	}
-	return fmt.Sprintf("It was long enough: from %s on every longer beginning of it that was tried gives the same verdict, so about that long is needed.", took(a.rise.settled))
+	return fmt.Sprintf("It was long enough: from %s on every longer beginning of it that was tried gives the same verdict, so about that long is needed.", phrase.Took(a.rise.settled))
 }
 
 // againstAssumption says so when the record shows a leak that the procedures
@@ -70,31 +78,28 @@ func (a *answer) againstAssumption() string {
 	case a.job.Leak == nil:
 		return "The procedures above were run without a leak: find and mend it first, then evacuate and watch again."
 	}
-	return fmt.Sprintf("The procedures above were run with a leak of %s.", leak(a.job.Leak.Rate))
+	return fmt.Sprintf("The procedures above were run with the leak that the job states, %s into vacuum.", phrase.Leak(a.job.Leak.Rate))
 }
 
 // riseDetails are the numbers behind the finding.
-func riseDetails(f *rise.Finding, log *trace.Log) []string {
+func riseDetails(f *rise.Finding) []string {
 	r := &f.Record
-	out := []string{fmt.Sprintf("%d rows, %d usable, %d over range, %d outliers; resolution %s, noise %s, worth %s independent readings.",
-		r.Rows, r.Usable, r.OverRange, r.Outliers, pressure(r.Resolution), pressure(r.Noise), digits(r.Effective, 2))}
+	out := []string{fmt.Sprintf("%d rows, %d usable, %d over range, %d outliers; step of the display %s, noise %s, worth %s independent readings.",
+		r.Rows, r.Usable, r.OverRange, r.Outliers, phrase.Step(r.Resolution), phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))}
 	if f.VapourRise > 0 {
-		text := fmt.Sprintf("A source that fades added %s, %s if all of it is water vapour", pressure(f.VapourRise), grams(f.Water))
+		text := fmt.Sprintf("A source that fades added %s, %s if all of it is water vapour", phrase.Pressure(f.VapourRise), phrase.Grams(f.Water))
 		if f.TimeConstant > 0 {
-			text += ", with a time constant of " + took(f.TimeConstant)
+			text += ", with a time constant of " + phrase.Took(f.TimeConstant)
 		}
 		out = append(out, text+".")
 	}
 	for m, p := range f.Models {
 		if p >= 0.005 {
-			out = append(out, fmt.Sprintf("Probability of the law %q: %s.", rise.Model(m).String(), percent(p)))
+			out = append(out, fmt.Sprintf("Probability of the law %q: %s.", rise.Model(m).String(), phrase.Percent(p)))
 		}
 	}
 	for _, s := range f.Assumptions {
 		out = append(out, "Assumed: "+s+".")
-	}
-	for _, i := range log.Issues {
-		out = append(out, "Log: "+i.String()+".")
 	}
 	return out
 }
@@ -110,7 +115,7 @@ func (a *answer) hinging(d *document, full bool) {
 		return
 	}
 	best, _ := a.best()
-	d.say("%q again with one input changed at a time; as stated it takes %s and leaves %s.", best.Procedure, took(best.Took()), grams(best.WaterLeft()))
+	d.say("%q again with one input changed at a time; as stated it takes %s and leaves %s.", best.Procedure, phrase.Took(best.Took()), phrase.Grams(best.WaterLeft()))
 	inputs := a.byInput()
 	t := &table{head: []string{"input", "changed to", "takes", "change", "leaves"}}
 	var small []string
@@ -120,7 +125,7 @@ func (a *answer) hinging(d *document, full bool) {
 			continue
 		}
 		for _, h := range in.runs {
-			takes, shift := took(h.Took), fmt.Sprintf("%+.0f %%", 100*h.Shift())
+			takes, shift := phrase.Took(h.Took), phrase.Change(h.Shift())
 			if h.Stopped != "" {
 				takes, shift = "not carried out", "-"
 			}
@@ -133,23 +138,23 @@ func (a *answer) hinging(d *document, full bool) {
 		d.say("No input that was varied moves the time, or the water against its limit, by 1 %%.")
 	}
 	if len(small) > 0 {
-		d.say("Changed as well, with less effect: %s. All runs are in report.md.", listed(small))
+		d.say("Changed as well, with less effect: %s. All runs are in report.md.", phrase.Listed(small))
 	}
 	switch {
 	case a.fade == nil:
 	case a.fade.shift > 0.01:
-		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by up to %s: it matters here.", percent(a.fade.shift))
+		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by up to %s: it matters here.", phrase.Percent(a.fade.shift))
 	case full:
-		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by %s, which is not more than 1 %%.", percent(a.fade.shift))
+		d.say("The mass over which the last of the water fades out, halved or doubled, moves the time by %s, which is not more than 1 %%.", phrase.Percent(a.fade.shift))
 	}
 }
 
 // leaves words the water left and whether that is too much.
 func (a *answer) leaves(m units.Mass) string {
 	if limit, ok := a.limit(); ok && m > limit {
-		return grams(m) + ", above the limit"
+		return phrase.Grams(m) + ", above the limit"
 	}
-	return grams(m)
+	return phrase.Grams(m)
 }
 
 // inputEffect is one input with the runs in which it was changed.
@@ -221,7 +226,7 @@ func (a *answer) practice(d *document, full bool) {
 		}
 	}
 	if len(agreeing) > 0 {
-		d.say("Common practice that the model bears out on this job: %s.", listed(agreeing))
+		d.say("Common practice that the model bears out on this job: %s.", phrase.Listed(agreeing))
 	}
 	if len(list) > 0 {
 		d.say("Common practice that it does not bear out, or not plainly:")

@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/stretchr/testify/require"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum/rise"
@@ -65,7 +66,7 @@ func TestScenarioShowsThatTheGaugeIsNotTheWater(t *testing.T) {
 	require.Less(t, pull.Gauge.Pressure, 500*units.Micron)
 	require.Greater(t, pull.Stored.Ice, units.Mass(1e-3), "the gauge is satisfied while more than a gram is ice")
 	sentence := a.gaugeIsNotWater(single)
-	require.Contains(t, sentence, grams(pull.WaterLeft()))
+	require.Contains(t, sentence, phrase.Grams(pull.WaterLeft()))
 	require.Contains(t, sentence, reading(pull.Gauge))
 }
 
@@ -84,11 +85,11 @@ func TestDecisiveReasonFollowsTheNumbers(t *testing.T) {
 	require.Contains(t, a.decisive(triple, single), "meets the limit")
 
 	none := reworked(a, 0, 0)
-	require.Contains(t, none.decisive(triple, single), "it leaves less, "+grams(triple.WaterLeft()))
+	require.Contains(t, none.decisive(triple, single), "it leaves less, "+phrase.Grams(triple.WaterLeft()))
 	strict := reworked(a, a.job.Charge, 1e-9)
 	require.Contains(t, strict.decisive(triple, single), "neither meets the limit and it leaves less")
 	generous := reworked(a, a.job.Charge, 0.5) // both meet it
-	require.Contains(t, generous.decisive(single, triple), "quicker one, "+took(single.Took())+" against "+took(triple.Took()))
+	require.Contains(t, generous.decisive(single, triple), "quicker one, "+phrase.Took(single.Took())+" against "+phrase.Took(triple.Took()))
 
 	stopped := *single
 	stopped.Completed = false
@@ -133,7 +134,7 @@ func TestFinishRuleAgreesWithTheSamplesFile(t *testing.T) {
 		for node, litres := range map[string]float64{"low side": 8.5, "high side": 6, "tee": 0.25, "pump inlet": 0.1} {
 			water += value(row, "vapour "+node+"[Pa]") * litres * 1e-3 / (8.31446261815324 * 300.15) * 0.018015268
 		}
-		want := took(time.Duration(value(row, "time[s]")*1e9)) + ", with " + grams(units.Mass(water)) + " of water left"
+		want := phrase.Took(time.Duration(value(row, "time[s]")*1e9)) + ", with " + phrase.Grams(units.Mass(water)) + " of water left"
 		require.Contains(t, a.rules[0].reason, want)
 		require.Equal(t, differs, a.rules[0].outcome, "more is left than the limit allows")
 		return
@@ -153,7 +154,7 @@ func TestRiseSentences(t *testing.T) {
 
 	whole := a.rise.sooner[len(a.rise.sooner)-1]
 	require.Equal(t, f.Verdict, whole.verdict, "the last beginning is the whole record")
-	require.Contains(t, a.howLong(), took(a.rise.settled))
+	require.Contains(t, a.howLong(), phrase.Took(a.rise.settled))
 	for _, s := range a.rise.sooner {
 		if s.length >= a.rise.settled {
 			require.Equal(t, f.Verdict, s.verdict)
@@ -232,23 +233,23 @@ func TestHelpNamesEveryField(t *testing.T) {
 
 func TestWords(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
-		{grams(3.314e-3), "3.31 g"},
-		{grams(45.9e-9), "0.0459 mg"},
-		{grams(45.9e-6), "45.9 mg"},
-		{grams(-1e-20), "0"},
-		{grams(5e-9), "< 0.01 mg"},
+		{phrase.Grams(3.314e-3), "3.31 g"},
+		{phrase.Grams(45.9e-9), "0.0459 mg"},
+		{phrase.Grams(45.9e-6), "45.9 mg"},
+		{phrase.Grams(-1e-20), "0"},
+		{phrase.Grams(5e-9), "< 0.01 mg"},
 		{perCharge(1e-4, 2), "50.0 mg/kg"},
-		{pressure(500 * units.Micron), "500 micron (66.7 Pa)"},
-		{pressure(101325), "1013 mbar (101.3 kPa)"},
-		{took(98 * time.Second), "98 s"},
-		{took(3 * time.Minute), "3 min"},
-		{took(5 * time.Hour), "5.0 h"},
-		{digits(0, 3), "0"},
-		{digits(1234567, 3), "1234567"},
+		{phrase.Pressure(500 * units.Micron), "500 micron (66.7 Pa)"},
+		{phrase.Pressure(101325), "1013 mbar (101.3 kPa)"},
+		{phrase.Took(98 * time.Second), "98 s"},
+		{phrase.Took(3 * time.Minute), "3 min"},
+		{phrase.Took(5 * time.Hour), "5.0 h"},
+		{phrase.Digits(0, 3), "0"},
+		{phrase.Digits(1234567, 3), "1234567"},
 		{nitrogen(1), "1.00 mol (22.4 NL)"},
 		{slug("Triple, with nitrogen!"), "triple-with-nitrogen"},
-		{listed([]string{"a", "b", "c"}), "a, b and c"},
-		{plural(1, "break"), "1 break"},
+		{phrase.Listed([]string{"a", "b", "c"}), "a, b and c"},
+		{phrase.Plural(1, "break"), "1 break"},
 		{escape("a|b <i> *c*\n_d_"), "a|b &lt;i> \\*c\\* \\_d\\_"},
 		{number(math.NaN()), ""},
 	} {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/vacuum/rise"
 	"example.com/drydown/vacuum/trace"
 )
@@ -43,7 +44,7 @@ func (q *question) judge() (*riseAnswer, error) {
 		length := f.Record.Duration * time.Duration(k) / parts
 		part, err := rise.Interpret(beginning(q.log, first+length.Seconds()), q.rise)
 		if err != nil {
-			return nil, fmt.Errorf("rise record, first %s: %w", took(length), err)
+			return nil, fmt.Errorf("rise record, first %s: %w", phrase.Took(length), err)
 		}
 		r.sooner = append(r.sooner, soon{length, part.Verdict})
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum/rise"
 )
@@ -28,7 +29,7 @@ func (b *bench) compoundGauge() (ruled, error) {
 		}
 		share := float64(s.Time-pull.Start) / float64(pull.Duration())
 		reason := fmt.Sprintf("the %s passes it (%s) %s into the first pull of %q, which lasts %s (its first quarter counts as early)",
-			rec.SystemNode, pressure(depth), took(s.Time-pull.Start), rec.Procedure, took(pull.Duration()))
+			rec.SystemNode, phrase.Pressure(depth), phrase.Took(s.Time-pull.Start), rec.Procedure, phrase.Took(pull.Duration()))
 		if share < 0.25 {
 			return ruled{"", rule, agrees, reason}, nil
 		}
@@ -48,11 +49,11 @@ func (b *bench) watching() (ruled, error) {
 	v, ok := b.rise.at(usual)
 	switch {
 	case !ok:
-		return ruled{"", rule, absent, fmt.Sprintf("the record lasts %s", took(f.Record.Duration))}, nil
+		return ruled{"", rule, absent, fmt.Sprintf("the record lasts %s", phrase.Took(f.Record.Duration))}, nil
 	case f.Verdict == rise.Undetermined:
-		return ruled{"", rule, differs, fmt.Sprintf("even all %s of the record do not decide", took(f.Record.Duration))}, nil
+		return ruled{"", rule, differs, fmt.Sprintf("even all %s of the record do not decide", phrase.Took(f.Record.Duration))}, nil
 	case v == f.Verdict:
-		return ruled{"", rule, agrees, fmt.Sprintf("its first %s give the verdict of all %s: %s", took(usual), took(f.Record.Duration), v)}, nil
+		return ruled{"", rule, agrees, fmt.Sprintf("its first %s give the verdict of all %s: %s", phrase.Took(usual), phrase.Took(f.Record.Duration), v)}, nil
 	}
-	return ruled{"", rule, differs, fmt.Sprintf("its first %s give %s, all %s give %s", took(usual), v, took(f.Record.Duration), f.Verdict)}, nil
+	return ruled{"", rule, differs, fmt.Sprintf("its first %s give %s, all %s give %s", phrase.Took(usual), v, phrase.Took(f.Record.Duration), f.Verdict)}, nil
 }

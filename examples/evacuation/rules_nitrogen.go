@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/moisture"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
@@ -27,18 +28,18 @@ func (b *bench) breaking() (ruled, error) {
 	inside := purge.Break{Low: s.Pressure[at], Vapour: units.MoleFraction(float64(s.Vapour[at] / s.Pressure[at])), Wall: wall}
 	limit, err := purge.HighestDryBreakPressure(inside, purge.Piston)
 	if err != nil {
-		return ruled{"", rule, depends, oneLine(err.Error())}, nil
+		return ruled{"", rule, depends, phrase.OneLine(err.Error())}, nil
 	}
 	grown := after.Stored.Total() - before.Stored.Total()
-	reason := fmt.Sprintf("before the first break in %q the gas in the %s is %s water vapour", rec.Procedure, rec.SystemNode, percent(float64(inside.Vapour)))
+	reason := fmt.Sprintf("before the first break in %q the gas in the %s is %s water vapour", rec.Procedure, rec.SystemNode, phrase.Percent(float64(inside.Vapour)))
 	switch limit.Bound {
 	case purge.Bounded:
-		reason += fmt.Sprintf(". Well mixed it cannot condense at any pressure; pushed ahead without mixing it would from %s on", pressure(limit.Pressure))
+		reason += fmt.Sprintf(". Well mixed it cannot condense at any pressure; pushed ahead without mixing it would from %s on", phrase.Pressure(limit.Pressure))
 	case purge.AlreadyWet:
 		reason += ", which condenses on that wall already"
 	}
 	if grown > 1e-9 {
-		return ruled{"", rule, agrees, reason + fmt.Sprintf(". In the run %s more is in the stores after the break", grams(grown))}, nil
+		return ruled{"", rule, agrees, reason + fmt.Sprintf(". In the run %s more is in the stores after the break", phrase.Grams(grown))}, nil
 	}
 	return ruled{"", rule, differs, reason + ". In the run, with mixing as the passages allow, the break adds nothing to the stores"}, nil
 }
@@ -52,21 +53,21 @@ func (b *bench) holding() (ruled, error) {
 	}
 	before, hold := stageBefore(rec, i), &rec.Stages[i]
 	was, is := before.Stored, hold.Stored
-	where := fmt.Sprintf("in %q the first hold, %s,", rec.Procedure, took(hold.Duration()))
+	where := fmt.Sprintf("in %q the first hold, %s,", rec.Procedure, phrase.Took(hold.Duration()))
 	switch {
 	case was.Total() < 1e-9:
 		return ruled{"", rule, differs, where + " has nothing to wait for: all water is vapour already"}, nil
 	case was.Ice > 1e-9 && is.Ice > 1e-9:
-		return ruled{"", rule, differs, fmt.Sprintf("%s leaves %s of %s of ice: too short to thaw it", where, grams(is.Ice), grams(was.Ice))}, nil
+		return ruled{"", rule, differs, fmt.Sprintf("%s leaves %s of %s of ice: too short to thaw it", where, phrase.Grams(is.Ice), phrase.Grams(was.Ice))}, nil
 	case was.Ice > 1e-9:
 		thaw := iceGone(rec, hold)
-		reason := fmt.Sprintf("%s thaws %s of ice within %s", where, grams(was.Ice), took(thaw))
+		reason := fmt.Sprintf("%s thaws %s of ice within %s", where, phrase.Grams(was.Ice), phrase.Took(thaw))
 		if thaw.Minutes() <= b.book["hold-wet"].value {
 			return ruled{"", rule, agrees, reason}, nil
 		}
 		return ruled{"", rule, differs, reason}, nil
 	}
-	return ruled{"", rule, depends, fmt.Sprintf("%s takes the water in the stores from %s to %s", where, grams(was.Total()), grams(is.Total()))}, nil
+	return ruled{"", rule, depends, fmt.Sprintf("%s takes the water in the stores from %s to %s", where, phrase.Grams(was.Total()), phrase.Grams(is.Total()))}, nil
 }
 
 // iceGone is how long after its start a stage has no ice left.
@@ -93,7 +94,7 @@ func (b *bench) sweeping() (ruled, error) {
 		}
 	}
 	over := float64(top/b.ambient) - 1
-	reason := fmt.Sprintf("the first sweep of %q rises to %s, %s above ambient", rec.Procedure, pressure(top), percent(over))
+	reason := fmt.Sprintf("the first sweep of %q rises to %s, %s above ambient", rec.Procedure, phrase.Pressure(top), phrase.Percent(over))
 	if over < 0.05 {
 		return ruled{"", rule, agrees, reason}, nil
 	}
@@ -115,7 +116,7 @@ func (b *bench) carrying() (ruled, error) {
 	}
 	fill, err := purge.FillCarry(volume, warmest)
 	if err != nil {
-		return ruled{"", rule, depends, oneLine(err.Error())}, nil
+		return ruled{"", rule, depends, phrase.OneLine(err.Error())}, nil
 	}
 	vented := units.Mass(0)
 	for i := range rec.Stages {
@@ -127,7 +128,7 @@ func (b *bench) carrying() (ruled, error) {
 	}
 	bleeds := countKind(rec, "bleed")
 	reason := fmt.Sprintf("saturated, one fill holds %s whatever its pressure; %s of %q carried off %s of the %s there was at the start",
-		grams(fill), plural(bleeds, "bleed"), rec.Procedure, grams(vented), grams(rec.Before.InitialWater()))
+		phrase.Grams(fill), phrase.Plural(bleeds, "bleed"), rec.Procedure, phrase.Grams(vented), phrase.Grams(rec.Before.InitialWater()))
 	if vented <= fill*units.Mass(bleeds) {
 		return ruled{"", rule, agrees, reason}, nil
 	}
@@ -155,9 +156,9 @@ func (b *bench) ice() (ruled, error) {
 		}
 	}
 	if most < 1e-6 {
-		return ruled{"", rule, agrees, fmt.Sprintf("with %s of free water at the start no ice forms", grams(start))}, nil
+		return ruled{"", rule, agrees, fmt.Sprintf("with %s of free water at the start no ice forms", phrase.Grams(start))}, nil
 	}
-	return ruled{"", rule, differs, fmt.Sprintf("with %s of free water at the start there are up to %s of ice (%q)", grams(start), grams(most), where)}, nil
+	return ruled{"", rule, differs, fmt.Sprintf("with %s of free water at the start there are up to %s of ice (%q)", phrase.Grams(start), phrase.Grams(most), where)}, nil
 }
 
 // firstStage finds the first stage of a kind, in the better procedure if it has

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 )
@@ -32,17 +33,17 @@ func (b *bench) finish() (ruled, error) {
 	}
 	when, left, ok := firstBelow(best, b.job, target)
 	if !ok {
-		return ruled{"", rule, absent, fmt.Sprintf("the gauge never showed %s in %q", pressure(target), best.Procedure)}, nil
+		return ruled{"", rule, absent, fmt.Sprintf("the gauge never showed %s in %q", phrase.Pressure(target), best.Procedure)}, nil
 	}
-	reason := fmt.Sprintf("in %q the gauge first showed %s after %s, with %s of water left", best.Procedure, pressure(target), took(when), grams(left))
+	reason := fmt.Sprintf("in %q the gauge first showed %s after %s, with %s of water left", best.Procedure, phrase.Pressure(target), phrase.Took(when), phrase.Grams(left))
 	limit := float64(b.job.DrynessLimit) * float64(b.job.Charge)
 	switch {
 	case limit == 0:
 		return ruled{"", rule, depends, reason + "; the job states no limit to judge that by"}, nil
 	case float64(left) <= limit:
-		return ruled{"", rule, agrees, reason + ", within the limit of " + grams(units.Mass(limit))}, nil
+		return ruled{"", rule, agrees, reason + ", within the limit of " + phrase.Grams(units.Mass(limit))}, nil
 	}
-	return ruled{"", rule, differs, reason + ", above the limit of " + grams(units.Mass(limit))}, nil
+	return ruled{"", rule, differs, reason + ", above the limit of " + phrase.Grams(units.Mass(limit))}, nil
 }
 
 // firstBelow is when the gauge first showed p or less while the pump ran, and
@@ -77,7 +78,7 @@ func (b *bench) triple() (ruled, error) {
 		return ruled{"", rule, agrees, reason}, nil
 	case relativeShift(alone.Took(), best.Took()) < 0.01:
 		return ruled{"", rule, depends, reason}, nil
-	case alone.Took() < best.Took() && b.dryEnough(alone) == b.dryEnough(best):
+	case alone.Took() < best.Took() && b.asDry(alone, best):
 		return ruled{"", rule, differs, reason}, nil
 	case alone.Took() < best.Took():
 		return ruled{"", rule, depends, reason}, nil
@@ -85,10 +86,19 @@ func (b *bench) triple() (ruled, error) {
 	return ruled{"", rule, agrees, reason}, nil
 }
 
-// dryEnough is true when a record meets the job's limit or there is none.
-func (a *answer) dryEnough(r *purge.Record) bool {
+// asDry is true when two records are equally dry to purge.Compare: both meet the
+// limit, or neither does, or there is none, and they leave the same.
+func (a *answer) asDry(r, s *purge.Record) bool {
+	if a.meets(r) != a.meets(s) {
+		return false
+	}
+	return a.meets(r) || alike(r.WaterLeft(), s.WaterLeft())
+}
+
+// meets is true when the job states a limit and the record meets it.
+func (a *answer) meets(r *purge.Record) bool {
 	limit, ok := a.limit()
-	return !ok || r.WaterLeft() <= limit
+	return ok && r.WaterLeft() <= limit
 }
 
 // countKind counts the stages of one kind.
@@ -117,9 +127,9 @@ func (b *bench) ballast() (ruled, error) {
 		return ruled{}, fmt.Errorf("gas ballast as the rule has it: %w", err)
 	}
 	oil, out := movedOut(rec)
-	reason := fmt.Sprintf("closed at %s, %s of the %s of water that leaves stays in the pump's oil", pressure(b.micron("ballast-late")), grams(oil), grams(out))
+	reason := fmt.Sprintf("closed at %s, %s of the %s of water that leaves stays in the pump's oil", phrase.Pressure(b.micron("ballast-late")), phrase.Grams(oil), phrase.Grams(out))
 	if own, ownOut := movedOut(best); own != oil {
-		reason += fmt.Sprintf("; as the job has it, %s of %s", grams(own), grams(ownOut))
+		reason += fmt.Sprintf("; as the job has it, %s of %s", phrase.Grams(own), phrase.Grams(ownOut))
 	}
 	switch {
 	case out > 0 && oil > out/20 && hasPuddle(b.job):
@@ -155,7 +165,7 @@ func (b *bench) hoses() (ruled, error) {
 		return ruled{}, fmt.Errorf("twice the pump: %w", err)
 	}
 	lost, gained := pumping(cores)-pumping(best), pumping(best)-pumping(pump)
-	reason := fmt.Sprintf("the pump runs %s; with the cores left in %s, with twice the pump %s", took(pumping(best)), tookOr(cores), tookOr(pump))
+	reason := fmt.Sprintf("the pump runs %s; with the cores left in %s, with twice the pump %s", phrase.Took(pumping(best)), tookOr(cores), tookOr(pump))
 	switch {
 	case !cores.Completed || lost > gained:
 		return ruled{"", rule, agrees, reason}, nil
@@ -170,7 +180,7 @@ func tookOr(r *purge.Record) string {
 	if !r.Completed {
 		return "the pressures are not reached"
 	}
-	return took(pumping(r))
+	return phrase.Took(pumping(r))
 }
 
 // joints are not in the model.

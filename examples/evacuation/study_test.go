@@ -17,6 +17,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
 )
@@ -47,10 +48,10 @@ func TestBandTableAgreesWithTheRuns(t *testing.T) {
 		require.Equal(t, 200, completed)
 		cells := []string{regexp.QuoteMeta(c.name), "200 of 200"}
 		for _, at := range []int{10, 100, 190} { // of 200, from 1
-			cells = append(cells, took(time.Duration(nth(times, at)*1e9)))
+			cells = append(cells, phrase.Took(time.Duration(nth(times, at)*1e9)))
 		}
 		for _, at := range []int{10, 100, 190} {
-			cells = append(cells, regexp.QuoteMeta(grams(units.Mass(nth(waters, at)))))
+			cells = append(cells, regexp.QuoteMeta(phrase.Grams(units.Mass(nth(waters, at)))))
 		}
 		cells = append(cells, fmt.Sprintf("%d of 200", met))
 		require.Regexp(t, strings.Join(cells, ` +`), p.stdout)

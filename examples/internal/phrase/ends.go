@@ -1,0 +1,37 @@
+package phrase
+
+import (
+	"time"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum/trace"
+)
+
+// Readings are the usable readings of a log: seconds since the first of them,
+// and pressures in Pa.
+func Readings(log *trace.Log) (seconds []float64, pressures []units.Pressure) {
+	first := 0.0
+	for i, s := range log.States {
+		if s != trace.Good {
+			continue
+		}
+		if len(seconds) == 0 {
+			first = log.Times[i]
+		}
+		seconds = append(seconds, log.Times[i]-first)
+		pressures = append(pressures, log.Pressures[i])
+	}
+	return seconds, pressures
+}
+
+// Lasts says how long a log lasts and between which readings, first and last
+// usable ones; empty when there are none.
+func Lasts(log *trace.Log) string {
+	t, p := Readings(log)
+	if len(t) == 0 {
+		return ""
+	}
+	d := time.Duration(t[len(t)-1] * float64(time.Second))
+	return "The record lasts " + Took(d) + ", from a first reading of " + Pressure(p[0]) + " to a last of " + Pressure(p[len(p)-1]) +
+		", in " + Plural(len(t), "usable reading") + "."
+}
