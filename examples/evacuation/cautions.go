@@ -3,17 +3,13 @@ package main
 import (
 	"fmt"
 
+	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 )
 
 // cautions go with every report.
 func cautions(a *answer) []string {
-	out := []string{
-		"Local codes, the equipment maker's instructions and licensed practice come first; this report replaces none of them.",
-		"Nitrogen: cylinder fastened upright, pressure regulator and relief valve, never above the rating of the weakest part; never oxygen or compressed air, which can explode with oil. It displaces the air to breathe in closed rooms: ventilate.",
-		"Recover the refrigerant before opening a circuit. Flammable refrigerants: no ignition source, ventilate, and purge before any flame.",
-		"Switch off and lock out before working; never run a compressor or apply power to its terminals under vacuum. Pumps, brazed joints and discharge lines may be hot.",
-	}
+	out := phrase.Cautions()
 	if a.job != nil && !a.job.Rating.IsZero() {
 		out = append(out, fmt.Sprintf("The pressure rating in this job, %s, was taken as stated. Check it on the name plates.", a.job.Rating))
 	}

@@ -162,9 +162,9 @@ func TestPartsOfTimeAddUp(t *testing.T) {
 // The reason given between any two records is true of their numbers.
 func TestDecisiveIsTrueWithoutALimit(t *testing.T) {
 	a := reworked(answerScenario(t), 0, 0)
-	record := func(name string, min float64, mg float64) *purge.Record {
+	record := func(name string, minutes, mg float64) *purge.Record {
 		r := &purge.Record{Procedure: name, Completed: true}
-		r.Stages = []purge.Stage{{Kind: "pull", End: time.Duration(min * float64(time.Minute))}}
+		r.Stages = []purge.Stage{{Kind: "pull", End: time.Duration(minutes * float64(time.Minute))}}
 		r.Stages[0].Ledger.Nodes = nil
 		store := a.records()[0].Final().Stores[0]
 		store.Content.Liquid, store.Content.Ice = units.Mass(mg*1e-6), 0

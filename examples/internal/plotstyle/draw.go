@@ -21,6 +21,7 @@ func (f Figure) draw(c draw.Canvas) error {
 	p.bands()
 	p.grid()
 	p.areas()
+	p.ribbons()
 	p.levels()
 	p.series()
 	p.axes()
@@ -137,14 +138,33 @@ func (p painter) visible(lower, upper []float64) []float64 {
 	return edge
 }
 
-func (p painter) series() {
+// ribbons fills the ranges around lines, under everything that is a line.
+func (p painter) ribbons() {
 	for i, s := range p.f.Series {
 		if s.Low != nil {
 			p.ribbon(len(p.f.Areas)+i, s)
 		}
 	}
+}
+
+func (p painter) series() {
 	for i, s := range p.f.Series {
-		p.curve(lineStyle(len(p.f.Areas)+i), s.X, s.Y)
+		style := lineStyle(len(p.f.Areas) + i)
+		if s.Dots {
+			p.dots(style.Color, s)
+			continue
+		}
+		p.curve(style, s.X, s.Y)
+	}
+}
+
+// dots draws the values of a series that lie in the box.
+func (p painter) dots(c color.Color, s Series) {
+	for _, i := range p.thin(s.X, s.Y) {
+		at := vg.Point{X: p.l.x(s.X[i]), Y: p.l.y(s.Y[i])}
+		if !math.IsNaN(s.Y[i]) && p.data().Contains(at) {
+			p.c.DrawGlyph(draw.GlyphStyle{Color: c, Radius: vg.Points(1.3), Shape: draw.CircleGlyph{}}, at)
+		}
 	}
 }
 

@@ -58,6 +58,9 @@ type Series struct {
 	// Low and High bound a shaded range around the line, such as a quantile
 	// range; both have as many values as X. Nil means none.
 	Low, High []float64
+	// Dots draws every value as a dot instead of joining them, for readings
+	// that scatter.
+	Dots bool
 }
 
 // Band is a stage from one x to another.

@@ -332,3 +332,21 @@ func TestThinKeepsExtremes(t *testing.T) {
 	assert.Subset(t, keep, []int{0, 50001, 70002, 30003, 99999})
 	assert.True(t, sort.IntsAreSorted(keep))
 }
+
+// Dots leave no line between them: far fewer strokes of their colour than the
+// same values joined.
+func TestDots(t *testing.T) {
+	f := Figure{
+		Title: "t", Desc: "d", XLabel: "x", YLabel: "y",
+		Series: []Series{{Name: "a", X: []float64{0, 1, 2, 3}, Y: []float64{0, 10, 0, 10}, Dots: true}},
+	}
+	dots, err := f.SVG()
+	require.NoError(t, err)
+	f.Series[0].Dots = false
+	line, err := f.SVG()
+	require.NoError(t, err)
+	require.NotEqual(t, dots, line)
+	blue := []byte("fill:#0072B2")
+	require.Equal(t, 4, bytes.Count(dots, blue), "one dot for each value")
+	require.Zero(t, bytes.Count(line, blue))
+}

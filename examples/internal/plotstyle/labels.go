@@ -115,7 +115,7 @@ func (f Figure) insideNames(l *layout) map[int]bool {
 func (f Figure) insidePlace(l *layout, k int) (vg.Point, bool) {
 	const need = smallSize + 4
 	a, edges := f.Areas[k], f.stack()
-	half := text(smallSize, ink).Width(a.Name)/2 + 4
+	half := text(smallSize, ink).Width(a.Name)/2 + 8
 	best, room := vg.Point{}, vg.Length(0)
 	for centre := l.box.Min.X + half; centre <= l.dataEnd-half; centre += 4 {
 		floor, ceiling, found := l.box.Min.Y, l.box.Max.Y, false
@@ -124,11 +124,29 @@ func (f Figure) insidePlace(l *layout, k int) (vg.Point, bool) {
 				floor, ceiling, found = max(floor, l.y(edges[k][i])), min(ceiling, l.y(edges[k+1][i])), true
 			}
 		}
+		for _, end := range []vg.Length{centre - half, centre + half} { // between samples
+			if low, high, ok := l.between(a.X, edges[k], edges[k+1], end); ok {
+				floor, ceiling, found = max(floor, low), min(ceiling, high), true
+			}
+		}
 		if found && ceiling-floor > room {
 			best, room = vg.Point{X: centre, Y: (floor + ceiling) / 2}, ceiling-floor
 		}
 	}
 	return best, a.Name != "" && room >= need
+}
+
+// between is where two edges over the same x stand at a place across the canvas,
+// false outside them.
+func (l *layout) between(x, lower, upper []float64, at vg.Length) (low, high vg.Length, ok bool) {
+	i := sort.Search(len(x), func(i int) bool { return l.x(x[i]) >= at })
+	if i == 0 || i == len(x) {
+		return 0, 0, false
+	}
+	left, right := l.x(x[i-1]), l.x(x[i])
+	share := (at - left) / (right - left)
+	mix := func(edge []float64) vg.Length { return l.y(edge[i-1]) + share*(l.y(edge[i])-l.y(edge[i-1])) }
+	return mix(lower), mix(upper), true
 }
 
 // insideLabels writes the names of the layers that hold them.
@@ -190,8 +208,12 @@ func (p painter) namePlaces() []*nameLabel {
 		if math.IsNaN(s.Y[last]) {
 			continue
 		}
+		style := lineStyle(len(p.f.Areas) + i)
+		if s.Dots {
+			style.Dashes = nil
+		}
 		labels = append(labels, &nameLabel{
-			name: s.Name, style: lineStyle(len(p.f.Areas) + i), from: vg.Point{X: p.l.x(s.X[last]), Y: p.l.y(s.Y[last])},
+			name: s.Name, style: style, from: vg.Point{X: p.l.x(s.X[last]), Y: p.l.y(s.Y[last])},
 		})
 	}
 	kept := labels[:0]
