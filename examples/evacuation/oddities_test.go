@@ -187,3 +187,16 @@ func TestDecisiveIsTrueWithoutALimit(t *testing.T) {
 	require.Regexp(t, `^both meet the limit and it is the quicker one, 30 min against 60 min`, generous.decisive(wet, dry))
 	require.True(t, generous.asDry(wet, dry))
 }
+
+// A floor's reason counts the leak at its own temperature, 9 °C against 19 °C
+// here; the job's number is said beside it.
+func TestLeakIsQuotedAsTheJobStatesIt(t *testing.T) {
+	text, err := os.ReadFile("../../testdata/jobs/sweep.json")
+	require.NoError(t, err)
+	job := strings.NewReplacer(`"rate": "1e-5`, `"rate": "1e-3`, `"300 micron"`, `"60 micron", "at_most": "20 min"`).Replace(string(text))
+	p := start(t, "-job", write(t, "job.json", job), "-band", "0", "-drivers", "0")
+	require.Equal(t, exitGood, p.code, p.stderr)
+	said := strings.Join(strings.Fields(p.stdout), " ")
+	require.Contains(t, said, "a leak of 0.000965", "1e-3 times 282.15/292.15")
+	require.Contains(t, said, "The leak is the job's, 0.001 Pa·m³/s at the temperature of condenser")
+}

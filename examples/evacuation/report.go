@@ -88,9 +88,19 @@ func (a *answer) opening(d *document) {
 	}
 	for _, r := range a.records() {
 		if !r.Completed {
-			d.say("%q was not carried out to its end: %s.", r.Procedure, strings.TrimSuffix(r.Reason, "."))
+			d.say("%q was not carried out to its end: %s.%s", r.Procedure, strings.TrimSuffix(r.Reason, "."), a.leakNote(r.Reason))
 		}
 	}
+}
+
+// leakNote ties a leak that a reason states, as a flow of the gas where it goes,
+// to the number that the job states.
+func (a *answer) leakNote(reason string) string {
+	if a.job.Leak == nil || !strings.Contains(reason, "a leak of") {
+		return ""
+	}
+	return fmt.Sprintf(" The leak is the job's, %s at the temperature of %s; in the reason it is counted at the temperature of the place that was to be pulled down.",
+		phrase.Leak(a.job.Leak.Rate), a.job.Leak.Node)
 }
 
 // waterLeft leads the report: water by store.

@@ -35,7 +35,11 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 // oddities lists what was odd about the log by kind, all of it in the full
 // report.
 func (a *answer) oddities(d *document, full bool) {
-	all := phrase.Issues(a.log)
+	most := 0
+	if !full {
+		most = 10
+	}
+	all := phrase.Issues(a.log, most)
 	if len(all) == 0 {
 		return
 	}

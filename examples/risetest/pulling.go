@@ -26,7 +26,7 @@ func (q *question) pullDown(s *sheet) ([]figure, error) {
 		out = append(out, fmt.Sprintf("It stood near %s from %s to %s, where water at %.1f °C boils or ice sublimes.",
 			phrase.Pressure(p.Pressure), phrase.Took(p.From), phrase.Took(p.To), p.Water.Celsius()))
 	}
-	for _, i := range phrase.Issues(q.log) {
+	for _, i := range phrase.Issues(q.log, 20) {
 		out = append(out, "Odd about the log: "+i+".")
 	}
 	s.list(out)

@@ -82,7 +82,7 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 	for _, a := range f.Assumptions {
 		out = append(out, "Assumed: "+a+".")
 	}
-	for _, i := range phrase.Issues(q.log) {
+	for _, i := range phrase.Issues(q.log, 20) {
 		out = append(out, "Odd about the log: "+i+".")
 	}
 	return out

@@ -7,13 +7,10 @@ import (
 	"example.com/drydown/vacuum/trace"
 )
 
-// issueLines is how many ranges of lines are written out for each kind.
-const issueLines = 20
-
 // Issues groups the oddities of a log by kind, in order of first appearance,
-// each with its lines in ranges and, where there is one, what its first line
-// says.
-func Issues(log *trace.Log) []string {
+// each with its lines in ranges, at most most of them (0 for all), and, where
+// there is one, what its first line says.
+func Issues(log *trace.Log, most int) []string {
 	var kinds []trace.Kind
 	lines := map[trace.Kind][]int{}
 	first := map[trace.Kind]string{}
@@ -26,7 +23,7 @@ func Issues(log *trace.Log) []string {
 	}
 	out := make([]string, len(kinds))
 	for n, k := range kinds {
-		out[n] = fmt.Sprintf("%s, %s", k, ranges(lines[k]))
+		out[n] = fmt.Sprintf("%s, %s", k, ranges(lines[k], most))
 		if text := strings.TrimSuffix(first[k], "."); text != "" && text != k.String() {
 			about := text
 			if len(lines[k]) > 1 {
@@ -39,7 +36,7 @@ func Issues(log *trace.Log) []string {
 }
 
 // ranges words line numbers, runs of them as "line 3 to 7".
-func ranges(lines []int) string {
+func ranges(lines []int, most int) string {
 	var parts []string
 	for i := 0; i < len(lines); {
 		j := i
@@ -57,8 +54,8 @@ func ranges(lines []int) string {
 	if len(lines) > 1 {
 		word = "lines "
 	}
-	if more := len(parts) - issueLines; more > 0 {
-		return word + strings.Join(parts[:issueLines], ", ") + fmt.Sprintf(" and %d more places", more)
+	if most > 0 && len(parts) > most {
+		return word + strings.Join(parts[:most], ", ") + fmt.Sprintf(" and %d more places", len(parts)-most)
 	}
 	return word + Listed(parts)
 }

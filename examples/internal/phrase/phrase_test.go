@@ -24,8 +24,9 @@ func TestWords(t *testing.T) {
 		{Change(0.21), "+21 %"},
 		{Took(-98 * time.Second), "-98 s"},
 		{PerMinute(1e-3, 1e-3), "450"},
-		{ranges([]int{3}), "line 3"},
-		{ranges([]int{3, 4, 5, 9, 9}), "lines 3 to 5 and 9"},
+		{ranges([]int{3, 5, 7, 9}, 2), "lines 3, 5 and 2 more places"},
+		{ranges([]int{3}, 0), "line 3"},
+		{ranges([]int{3, 4, 5, 9, 9}, 0), "lines 3 to 5 and 9"},
 	} {
 		require.Equal(t, c.want, c.got)
 	}
@@ -38,7 +39,7 @@ func TestIssuesAreGrouped(t *testing.T) {
 		{Line: 9, Kind: trace.OverRangeReading, Text: "OL"},
 		{Line: 12, Kind: trace.MissingReading, Text: "blank"},
 	}}
-	got := Issues(log)
+	got := Issues(log, 0)
 	require.Len(t, got, 2)
 	require.Contains(t, got[0], "lines 3 to 4 and 12")
 	require.Contains(t, got[1], "line 9 (OL)")
