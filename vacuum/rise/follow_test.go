@@ -28,16 +28,16 @@ func followed(t require.TestingT, rec studyRecord, rel float64) follow.Status {
 }
 
 // On records without outliers the follower never contradicts the batch: it
-// gives the same verdict or Undetermined, save for at most 1 % that it decides
-// and the batch leaves open at the margin; and where it decides, its leak lies
-// within 0.3 of the batch's half-width save for 5 % (of all records, those with
-// a slow source and no verdict included, for 10 %). Counted over the laws that both fit, in white
-// and in lag-1 noise; the run is fixed by its seeds.
+// gives the same verdict or Undetermined, and where it decides, its leak lies
+// within 0.3 of the batch's half-width save for 1 %. Counted over the laws that both fit, in
+// white and in lag-1 noise, with the gauge's noise as a share of the pressure
+// known to the follower; the run is fixed by its seeds, -study 500 makes it
+// 5000 records. Being that careful costs verdicts, which are counted as well.
 func TestFollowerAgreesWithBatch(t *testing.T) {
-	var same, open, bold, other, near, far, vague int
+	var same, open, batchOpen, other, far int
 	for i, l := range laws[:5] {
 		for k, n := range noises[:2] {
-			r := rand.New(rand.NewPCG(uint64(100+i), uint64(k)))
+			r := rand.New(rand.NewPCG(uint64(300+i), uint64(k)))
 			for range max(*studyRecords, 30) {
 				rec := makeRecord(r, l, n)
 				batch, err := rise.Interpret(rec.log, rec.opts)
@@ -45,37 +45,30 @@ func TestFollowerAgreesWithBatch(t *testing.T) {
 				if batch.Record.Outliers > 0 || batch.Reason == rise.InstrumentFault {
 					continue
 				}
-				live := followed(t, rec, 0.003)
+				if batch.Verdict == rise.Undetermined {
+					batchOpen++
+				}
+				live := followed(t, rec, rec.rel)
 				switch live.Verdict {
-				case batch.Verdict:
-					same++
 				case rise.Undetermined:
 					open++
+					continue
+				case batch.Verdict:
+					same++
 				default:
-					if batch.Verdict == rise.Undetermined {
-						bold++
-						break
-					}
 					other++
 					t.Logf("%s/%s: batch %v %v %.2g, live %v %.2g..%.2g", l.name, n.name, batch.Verdict, batch.Leak, batch.Models, live.Verdict, live.Low, live.High)
 				}
 				half := float64(batch.Leak.High-batch.Leak.Low) / 2
-				switch {
-				case math.Abs(float64(live.Best-batch.Leak.Best)) <= 0.3*half:
-					near++
-				case live.Verdict == rise.Undetermined:
-					vague++
-				default:
+				if math.Abs(float64(live.Best-batch.Leak.Best)) > 0.3*half {
 					far++
 					t.Logf("far %s/%s: batch %v (%v %v), live %v %v..%v", l.name, n.name, batch.Leak.Best, batch.Leak.Low, batch.Leak.High, live.Best, live.Low, live.High)
 				}
 			}
 		}
 	}
-	t.Logf("same %d, undetermined %d, bolder than the batch %d, other %d; leak near %d, far %d, far without a verdict %d", same, open, bold, other, near, far, vague)
+	t.Logf("same %d, other %d, leak far %d; undetermined %d, the batch %d", same, other, far, open, batchOpen)
 	require.Zero(t, other)
-	require.LessOrEqual(t, bold, max(4, (same+open+bold)/100))
-	require.LessOrEqual(t, far, (near+far)/20)
-	require.LessOrEqual(t, far+vague, (near+far+vague)/10)
-	require.Greater(t, same, 3*open)
+	require.LessOrEqual(t, far, (same+other)/100)
+	require.Greater(t, 2*same, open, "the care must not cost most verdicts")
 }

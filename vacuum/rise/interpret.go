@@ -14,7 +14,8 @@ import (
 // Candidate laws are fitted by weighted separable least squares: start, leak
 // and amplitudes exactly, time constants over a logarithmic grid and then by
 // Gauss-Newton steps. Noise is learnt from the record: its proportional share,
-// its lag-1 correlation, its outliers. The leak's interval is a mixture over
+// its lag-1 correlation, its outliers; up to two readings at each end that
+// stand apart are set aside before. The leak's interval is a mixture over
 // all laws that stay plausible; the verdict follows from it:
 //
 //   - Undetermined exactly when the interval contains both zero and
@@ -42,6 +43,7 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	if err != nil {
 		return Finding{}, err
 	}
+	r.trimEnds()
 	j := judge{o: o, r: r}
 	if err := j.saturation(); err != nil {
 		return Finding{}, err
@@ -194,6 +196,7 @@ func (j *judge) fit() {
 		temperature: float64(j.o.SiteTemperature), driftK: max(float64(j.o.Drift), 0), step: j.rounding(),
 	}
 	j.fits, j.f.Record.Outliers = q.fit()
+	j.f.Record.Outliers += r.apart
 	if j.o.Drift > 0 {
 		j.drift = mean(r.p) * float64(j.o.Drift) / float64(j.o.SiteTemperature)
 	}

@@ -48,7 +48,7 @@ func (q *problem) fit() (f *fits, outliers int) {
 	f = fitAll(s, g)
 	if keep := f.inliers(); len(keep) < len(q.t) {
 		outliers = len(q.t) - len(keep)
-		q.t, q.p, q.leak = pick(q.t, keep), pick(q.p, keep), pick(q.leak, keep)
+		q.keep(keep)
 		s = q.newSystem()
 		g = newGrids(s)
 		f = fitAll(s, g)
@@ -90,7 +90,7 @@ func (f *fits) inliers() []int {
 	scale := 1.4826 * median(size) // of a normal distribution
 	var keep []int
 	for i := range u {
-		if size[i] <= 6*scale || i == 0 || i == len(u)-1 {
+		if size[i] <= 6*scale {
 			keep = append(keep, i)
 		}
 	}
@@ -101,6 +101,20 @@ func (f *fits) inliers() []int {
 		}
 	}
 	return keep
+}
+
+// keep narrows the problem to some of its rows. Time and the leak's column
+// begin at the first of them again, and the column stays a share of the
+// duration.
+func (q *problem) keep(rows []int) {
+	before := q.t[len(q.t)-1]
+	q.t, q.p, q.leak = pick(q.t, rows), pick(q.p, rows), pick(q.leak, rows)
+	start, level := q.t[0], q.leak[0]
+	stretch := before / (q.t[len(q.t)-1] - start)
+	for i := range q.t {
+		q.t[i] -= start
+		q.leak[i] = (q.leak[i] - level) * stretch
+	}
 }
 
 func pick(v []float64, at []int) []float64 {

@@ -16,6 +16,8 @@ type record struct {
 	second []float64 // Pa, nil without a complete second gauge
 	over   int       // rows that were over range
 	rows   int       // rows of the log
+	apart  int       // readings at the ends that stood apart and were set aside
+	span   float64   // s, from the first usable reading to the last row of any kind
 }
 
 func (r *record) duration() float64 { return r.t[len(r.t)-1] }
@@ -60,10 +62,24 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 	if !has2 {
 		r.second = nil
 	}
+	if len(r.t) > 0 {
+		r.span = latest(log.Times) - r.t[0]
+	}
 	for i := len(r.t) - 1; i >= 0; i-- {
 		r.t[i] -= r.t[0]
 	}
 	return r, nil
+}
+
+// latest is the largest finite time, s; rows without a usable reading count too.
+func latest(times []float64) float64 {
+	most := math.Inf(-1)
+	for _, t := range times {
+		if !math.IsInf(t, 1) {
+			most = math.Max(most, t)
+		}
+	}
+	return most
 }
 
 // correct brings pressures to the mean gas temperature, p T̄/T, when the record
@@ -95,7 +111,7 @@ func (r *record) reduce() {
 		return
 	}
 	width := r.duration() / blocks
-	out := &record{over: r.over, rows: r.rows}
+	out := &record{over: r.over, rows: r.rows, apart: r.apart, span: r.span}
 	for i := 0; i < len(r.t); {
 		j := i + 1
 		for j < len(r.t) && blockOf(r.t[j], width) == blockOf(r.t[i], width) {

@@ -34,6 +34,7 @@ type studyRecord struct {
 	leak   float64 // true leak, Pa·m³/s
 	tau    float64 // noise correlation times in the record, 0 for white
 	accept []rise.Verdict
+	rel    float64 // noise as a share of the pressure
 }
 
 // law is a noise-free rise beside start and leak: Pa at time t, given the
@@ -205,6 +206,7 @@ func makeRecord(r *rand.Rand, l law, n noise) studyRecord {
 	shape := l.make(r, c.dur)
 	rec := studyRecord{class: l.name, leak: leak * c.volume, accept: l.accept, opts: c.options(n)}
 	rec.opts.Law = rise.Choked
+	rec.rel = s.rel
 	if s.phi > 0 {
 		rec.tau = -float64(c.rows) * math.Log(s.phi)
 	}

@@ -48,7 +48,7 @@ func TestVerdicts(t *testing.T) {
 		{"settling", fade(-15, 80), follow.Equalising},
 		{"slow", fade(200, 3000), follow.Undetermined},
 	} {
-		s := run(t, cfg, 240, 0.1, c.law).Verdict()
+		s := run(t, cfg, 480, 0.1, c.law).Verdict()
 		require.Equal(t, c.want, s.Verdict, "%s: %+v", c.name, s)
 	}
 }
@@ -72,7 +72,9 @@ func TestTimeConstantBetweenBankValues(t *testing.T) {
 }
 
 func TestFaults(t *testing.T) {
-	f := run(t, cfg, 30, 0, func(float64) float64 { return 40 })
+	fine := cfg
+	fine.Drift = 1
+	f := run(t, fine, 30, 0, func(float64) float64 { return 40 })
 	require.True(t, f.Verdict().Fault)
 	f = run(t, cfg, 30, 0.1, func(float64) float64 { return 40 })
 	require.False(t, f.Verdict().Fault)
@@ -223,4 +225,25 @@ func expSeconds() float64 {
 		panic("unreachable")
 	}
 	return best
+}
+
+// A display of 1 micron that shows 225 for an hour, where a leak at the limit
+// would have shown 60 more, is tight or stuck: the verdict says Constant. After
+// 20 minutes it is too early, and a display a hundred times finer would have
+// shown the temperature drift.
+func TestConstantDisplay(t *testing.T) {
+	c := cfg
+	c.Resolution, c.Drift = units.Micron, 1
+	constant := func(float64) float64 { return 225 * float64(units.Micron) }
+	s := run(t, c, 721, 0, constant).Verdict()
+	require.Equal(t, follow.Tight, s.Verdict)
+	require.True(t, s.Constant)
+	require.Less(t, s.High, c.LeakLimit)
+	s = run(t, c, 241, 0, constant).Verdict()
+	require.Equal(t, follow.Undetermined, s.Verdict)
+	require.InDelta(t, 30*60, s.Decide.Seconds(), 2)
+	c.Resolution /= 100
+	s = run(t, c, 721, 0, constant).Verdict()
+	require.Equal(t, follow.Undetermined, s.Verdict)
+	require.True(t, s.Fault)
 }

@@ -5,7 +5,10 @@ import (
 )
 
 // component is one normal part of what the readings say about the leak.
-type component struct{ weight, mean, sd float64 }
+type component struct {
+	weight, mean, sd float64
+	tail             bool // with a slower source beside the one that fades
+}
 
 // mixture is what the readings say about the leak, per longest record, and how
 // probable a source that fades or a settling pressure is.
@@ -43,7 +46,7 @@ func (f *Follower) weigh(c *candidates, phi float64) mixture {
 
 func (m *mixture) add(weight, mean, variance float64) {
 	m.total += weight
-	m.parts[m.n] = component{weight, mean, math.Hypot(m.widen*math.Sqrt(max(variance, 0)*m.scale), m.round)}
+	m.parts[m.n] = component{weight: weight, mean: mean, sd: math.Hypot(m.widen*math.Sqrt(max(variance, 0)*m.scale), m.round)}
 	m.n++
 }
 
@@ -106,7 +109,11 @@ func (f *Follower) weighTails(c *candidates, m *mixture, fading float64) {
 	for i := range n {
 		gain := math.Exp(min((best.chi2-tails[i].chi2)/(2*m.scale), 300))
 		gain = min(gain, max(1, gain*m.occam))
+		from := m.n
 		m.fades += m.truncated(tailWeight*fading*gain/float64(n), &tails[i], 0, f.saturation)
+		if m.n > from {
+			m.parts[from].tail = true
+		}
 	}
 }
 
@@ -189,6 +196,31 @@ func (m *mixture) prune() {
 	}
 }
 
+// level takes the extra weight of the slower sources out again, which belongs
+// to the bounds and not to the best value.
+func (m *mixture) level() {
+	sum := 0.0
+	for i := range m.n {
+		if m.parts[i].tail {
+			m.parts[i].weight /= tailWeight
+		}
+		sum += m.parts[i].weight
+	}
+	for i := range m.n {
+		m.parts[i].weight /= sum
+	}
+}
+
+// below is the probability of a leak under x.
+func (m *mixture) below(x float64) float64 {
+	sum := 0.0
+	for i := range m.n {
+		p := &m.parts[i]
+		sum += p.weight * normalCDF((x-p.mean)/p.sd)
+	}
+	return sum
+}
+
 // quantile of the leak, by bisection.
 func (m *mixture) quantile(q float64) float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
@@ -198,12 +230,7 @@ func (m *mixture) quantile(q float64) float64 {
 	}
 	for range 26 {
 		mid := lo + (hi-lo)/2
-		sum := 0.0
-		for i := range m.n {
-			p := &m.parts[i]
-			sum += p.weight * normalCDF((mid-p.mean)/p.sd)
-		}
-		if sum < q {
+		if m.below(mid) < q {
 			lo = mid
 		} else {
 			hi = mid
