@@ -116,6 +116,10 @@ const sampson = 3 * math.Pi / 8
 // keeps the air out. Labels of one gas have equal C_i, so that the terms beside
 // x_i·n add up to nothing.
 func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
+	if len(l.mix.gases) == 1 {
+		*out = [MaxSpecies]float64{l.single(p1[0], p2[0])}
+		return
+	}
 	total1, total2 := l.sums(p1, p2)
 	sign := 1.0
 	if total2 > total1 {
@@ -127,11 +131,20 @@ func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 	}
 	x := l.mean(p1, p2, total1+total2)
 	n := l.total(&x, total1, total2)
-	if len(l.mix.gases) == 1 {
-		out[0] = sign * n
-		return
-	}
 	l.species(p1, p2, &x, total1, total2, n, sign, out)
+}
+
+// single is flow for one gas, which has no composition to mix.
+func (l *law) single(p1, p2 float64) float64 {
+	sign := 1.0
+	if p2 > p1 {
+		p1, p2, sign = p2, p1, -1
+	}
+	if !(p1 > leastPressure) {
+		return 0
+	}
+	r, h, perMole := l.coefficients(&l.mix.pure, p1, p2)
+	return sign * l.solve(r, h, perMole, p1, p2)
 }
 
 // sums are the total pressures at both sides.

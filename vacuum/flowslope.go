@@ -71,6 +71,9 @@ func (l *law) totalSlopes(x *[MaxSpecies]float64, p1, p2 float64, t *totalSlopes
 	byMean *= -n * c * f.inertia * nozzle
 	t.by1 = (byDrop + byMean - f.by1 - square*(f.inertiaBy1*nozzle+f.inertia*by1)) / rate
 	t.by2 = (-byDrop + byMean - f.by2 - square*f.inertia*by2) / rate
+	if len(l.mix.gases) == 1 {
+		return n // no composition to change
+	}
 	var viscosity [MaxSpecies]float64
 	l.mix.viscositySlopes(x, &viscosity)
 	inertiaByLog := -square * nozzle * p1 * f.inertiaBy1
