@@ -5,7 +5,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
+
+	"example.com/drydown/units"
 )
 
 // decideCells decides decimal mark, cell units and the form of time from the
@@ -42,9 +45,43 @@ func (l *layout) decideCells(rows [][]byte, opts Options) error {
 		}
 	}
 	if l.timeForm == timeUnknown {
-		return atLine(l.first, errors.New("no complete row of data below the header"))
+		return atLine(l.first, l.noRow(rows))
 	}
 	return l.needUnits()
+}
+
+// noRow says why no row below the header is complete.
+func (l *layout) noRow(rows [][]byte) error {
+	for _, row := range rows {
+		if len(bytes.TrimSpace(row)) == 0 || row[0] == '#' {
+			continue
+		}
+		if cells, err := l.cells(nil, row); err == nil && len(cells) != l.width {
+			return fmt.Errorf("no complete row of data below the header: the header has %d cells, the first row %d", l.width, len(cells))
+		}
+	}
+	return errors.New("no complete row of data below the header")
+}
+
+// decideDigit finds the finest place value that the pressure column writes.
+func (l *layout) decideDigit(rows [][]byte) {
+	c := &l.columns[l.at[pressureColumn]]
+	var cells [][]byte
+	for _, row := range rows {
+		var err error
+		cells, err = l.cells(cells[:0], row)
+		if err != nil || len(cells) != l.width {
+			continue
+		}
+		number, _ := splitUnit(cells[l.at[pressureColumn]])
+		if _, ok := parseNumber(number, l.comma); !ok {
+			continue
+		}
+		digit := units.Pressure(placeValue(number, l.comma) * math.Abs(c.scale.factor))
+		if digit > 0 && (l.format.Digit == 0 || digit < l.format.Digit) {
+			l.format.Digit = digit
+		}
+	}
 }
 
 // decidePressures takes the unit from the cells where the header has none.

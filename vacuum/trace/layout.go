@@ -75,7 +75,12 @@ func decide(sample []byte, whole bool, opts Options) (*layout, error) {
 		return nil, err
 	}
 	rows := lines[l.first:]
-	return l, l.decideCells(rows[:min(len(rows), deciding)], opts)
+	rows = rows[:min(len(rows), deciding)]
+	if err := l.decideCells(rows, opts); err != nil {
+		return l, err
+	}
+	l.decideDigit(rows)
+	return l, nil
 }
 
 // sampleLines splits the sample; a last line that may go on is left out.

@@ -266,7 +266,11 @@ type Format struct {
 	DecimalComma bool   // numbers have a decimal comma
 	Header       int    // line of the header; zero when there is none
 	Pressure     string // unit of the pressure column as written
-	Second       string // unit of the second gauge, empty when there is none
-	Temperature  string // unit of the temperature column, empty when there is none
-	Time         string // "s", "min", "h", "h:mm:ss", "mm:ss", "h:mm" or "time stamp"
+	// Digit is the place value of the last digit that the pressure column
+	// writes, the finest seen in the first rows, Pa: a log that says 225 micron
+	// cannot show less than one micron. Zero when no row says.
+	Digit       units.Pressure
+	Second      string // unit of the second gauge, empty when there is none
+	Temperature string // unit of the temperature column, empty when there is none
+	Time        string // "s", "min", "h", "h:mm:ss", "mm:ss", "h:mm" or "time stamp"
 }

@@ -2,6 +2,7 @@ package trace
 
 import (
 	"bytes"
+	"math"
 	"strconv"
 )
 
@@ -94,6 +95,24 @@ func parseLong(b []byte, comma bool) (float64, bool) {
 		return 0, false
 	}
 	return v, true
+}
+
+// placeValue is the place value of the last digit of a number that parseNumber
+// reads: 1 for 225, 0.01 for 2.25, 0.1 for 22.5e0.
+func placeValue(b []byte, comma bool) float64 {
+	mark := byte('.')
+	if comma {
+		mark = ','
+	}
+	exponent := 0
+	if i := bytes.IndexAny(b, "eE"); i >= 0 {
+		exponent, _ = strconv.Atoi(string(b[i+1:])) // parseNumber has read it
+		b = b[:i]
+	}
+	if i := bytes.IndexByte(b, mark); i >= 0 {
+		exponent -= len(b) - i - 1
+	}
+	return math.Pow(10, float64(exponent))
 }
 
 // parseState recognises the words that gauges write instead of a number.

@@ -231,7 +231,30 @@ func (t *Reader) readAll() (Log, error) {
 	if log.Len() == 0 {
 		return log, t.fail(t.line, errors.New("no row of data below the header"))
 	}
+	if log.Usable() == 0 {
+		return log, t.fail(0, t.nothingUsable(log.Len()))
+	}
 	return log, nil
+}
+
+// nothingUsable says why none of the rows of a log has a reading, by the first
+// thing that was wrong with one.
+func (t *Reader) nothingUsable(rows int) error {
+	for _, is := range t.issues.sorted() {
+		switch is.Kind {
+		case SkippedLine, MissingZone, TimeGap, CrossedMidnight, StuckReading, NoLineEnd:
+			continue
+		}
+		return fmt.Errorf("no usable reading in %s; the first is in line %d: %s: %s", rowsText(rows), is.Line, is.Kind, is.Text)
+	}
+	return fmt.Errorf("no usable reading in %s", rowsText(rows))
+}
+
+func rowsText(n int) string {
+	if n == 1 {
+		return "1 row"
+	}
+	return fmt.Sprintf("%d rows", n)
 }
 
 // ReadFile reads the log in a file; Options.Name defaults to its path.

@@ -28,13 +28,28 @@ func (t *Reader) parseLine(line []byte, ended bool) (row Row, ok bool, err error
 		return row, false, t.badTime(line, ended)
 	}
 	row = Row{Line: t.line, Time: seconds}
+	before := t.watch.lastRaw
 	t.fillPressure(&row, cells[l.at[pressureColumn]])
+	if !ended && t.torn(&row, before) {
+		t.issues.add(t.line, TornEnd, "the file ends within a reading: "+clip(line))
+		row.State, row.Pressure = Unreadable, 0
+	}
 	t.fillOthers(&row, cells)
 	t.watch.check(&row, &t.issues)
-	if !ended {
+	if !ended && row.State == Good {
 		t.issues.add(t.line, NoLineEnd, "the last row has no line end, its last digit may be cut")
 	}
 	return row, true, nil
+}
+
+// tornShare is how far the last reading of a text without a line end may lie
+// below the one before: losing the last digit of a whole number divides by ten.
+const tornShare = 0.2
+
+// torn reports whether the reading of a line that does not end has lost digits;
+// before is the reading before it, in the unit of the column.
+func (t *Reader) torn(row *Row, before float64) bool {
+	return row.State == Good && t.watch.rows > 0 && math.Abs(t.watch.lastRaw) < tornShare*math.Abs(before)
 }
 
 // badLine sorts a line with the wrong number of cells.

@@ -96,6 +96,8 @@ func TestReadErrors(t *testing.T) {
 		"inHg":               {"time [s],pressure [inHg]\n0,1\n", trace.Options{}, []string{"ambiguous", "inHg abs"}},
 		"mb":                 {"time [s],pressure [mb]\n0,1\n", trace.Options{}, []string{"ambiguous", "mbar"}},
 		"gauge, no ambient":  {"time [s],pressure [psig]\n0,1\n", trace.Options{}, []string{"ambient pressure"}},
+		"nothing usable":     {"time [s],p[psig]\n0,-20\n1,-20\n", trace.Options{Ambient: units.Atmosphere}, []string{"no usable reading in 2 rows", "line 2", "negative pressure: -20 psig"}},
+		"one cell more":      {"time [s],p[Pa]\n0,1,7\n1,2,7\n", trace.Options{}, []string{"header has 2 cells", "first row 3"}},
 		"month first":        {"time,p[Pa]\n06/18/2026 10:00,1\n", trace.Options{}, []string{"not understood", "Options.Layouts"}},
 		"comma and comma":    {"time [s],p [Pa]\n0,0,38,6\n5,0,95,1\n", trace.Options{}, []string{"twice as many cells", "semicolon"}},
 		"both marks":         {"t [s];p [Pa]\n0;38,6\n5;95.1\n", trace.Options{}, []string{"decimal comma", "one mark"}},
@@ -145,7 +147,7 @@ func TestReadIssues(t *testing.T) {
 		"9,503\n" + // 15
 		"10,504\n" + // 16
 		"99,505\n" + // 17 gap
-		"100,50" // 18 no line end
+		"100,506" // 18 no line end
 	log := read(t, text, trace.Options{})
 	want := []struct {
 		line int
@@ -180,6 +182,41 @@ func TestTornEnd(t *testing.T) {
 	log := read(t, "t[s],p[Pa]\n0,1\n1,2\n2", trace.Options{})
 	require.Equal(t, 2, log.Len())
 	require.Equal(t, 1, log.Count(trace.TornEnd))
+}
+
+// A last reading that lost digits is no reading: 238 became 2.
+func TestTornReading(t *testing.T) {
+	log := read(t, "t[s];p[micron]\n0;236\n1;237\n2;2", trace.Options{})
+	require.Equal(t, 3, log.Len())
+	require.Equal(t, 2, log.Usable())
+	require.Equal(t, trace.Unreadable, log.States[2])
+	require.Equal(t, 1, log.Count(trace.TornEnd))
+	// A line that ends is taken at its word.
+	log = read(t, "t[s];p[micron]\n0;236\n1;237\n2;2\n", trace.Options{})
+	require.Equal(t, 3, log.Usable())
+}
+
+// The last digit written bounds what a log can show. 0.001 mbar is 0.1 Pa.
+func TestDigit(t *testing.T) {
+	for text, want := range map[string]float64{
+		"t[s],p[micron]\n0,225\n1,225\n":      float64(units.Micron),
+		"t[s],p[mbar]\n0,0.5\n1,0.512\n":      0.1,
+		"t[s];p[Pa]\n0;22,50\n1;23\n":         0.01,
+		"t[s],p[Pa]\n0,2.5e-3\n1,OL\n":        1e-4,
+		"t[s],p\n0,5 mbar\n1,6 mbar\n":        100,
+		"{\"t[s]\":0,\"p[Pa]\":1.5}\n":        0.1,
+		"t[s],p[Pa]\n0,2\n1,3.00000\n2,7.1\n": 1e-5,
+	} {
+		log := read(t, text, trace.Options{})
+		require.InEpsilon(t, want, float64(log.Format.Digit), 1e-9, text)
+	}
+}
+
+// The message of a unit with two meanings says so once.
+func TestAmbiguousOnce(t *testing.T) {
+	_, err := trace.Read(strings.NewReader("t[s],p[psi]\n0,1\n"), trace.Options{})
+	require.ErrorIs(t, err, units.ErrAmbiguous)
+	require.Equal(t, 1, strings.Count(err.Error(), "ambiguous"))
 }
 
 // A gauge that passes 9999 on its way is read; one that jumps there is not.

@@ -71,14 +71,26 @@ func pressureUnit(text string) (scale, error) {
 	case "inhgvac", "inhgvacuum":
 		return gauge(units.InHgVacuum(1))
 	case "psi", "[psi]":
-		return scale{}, fmt.Errorf("unit %q is ambiguous, accepted psia or psig: %w", text, units.ErrAmbiguous)
+		return scale{}, ambiguous(text, "psia or psig")
 	case "inhg", "[in_i'hg]", "\"hg":
-		return scale{}, fmt.Errorf("unit %q is ambiguous, accepted \"inHg abs\" or \"inHg vac\": %w", text, units.ErrAmbiguous)
+		return scale{}, ambiguous(text, "\"inHg abs\" or \"inHg vac\"")
 	case "mb":
-		return scale{}, fmt.Errorf("unit %q is ambiguous, accepted mbar: %w", text, units.ErrAmbiguous)
+		return scale{}, ambiguous(text, "mbar")
 	}
 	return scale{}, fmt.Errorf("unknown pressure unit %q, accepted %s", text, AcceptedPressureUnits)
 }
+
+// ambiguousUnit is a unit that stands for more than one; errors.Is finds
+// units.ErrAmbiguous in it.
+type ambiguousUnit struct{ text, accepted string }
+
+func (e *ambiguousUnit) Error() string {
+	return fmt.Sprintf("ambiguous unit %q, accepted %s", e.text, e.accepted)
+}
+
+func (e *ambiguousUnit) Unwrap() error { return units.ErrAmbiguous }
+
+func ambiguous(text, accepted string) error { return &ambiguousUnit{text, accepted} }
 
 // temperatureUnit finds a temperature unit by its spelling, UCUM included.
 func temperatureUnit(text string) (scale, bool) {
