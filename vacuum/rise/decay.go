@@ -6,12 +6,9 @@ import (
 	"time"
 
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
 	"example.com/drydown/vacuum/trace"
 )
-
-// NitrogenMolarMass is the molar mass of nitrogen, kg/mol (IUPAC 2021, from
-// memory).
-const NitrogenMolarMass units.MolarMass = 0.0280134
 
 // nitrogenOverAir is the ratio of the viscosities at 20 °C, 1348.6/1397.7, from
 // the coefficients π/(128 µ) of Poiseuille's law.
@@ -110,7 +107,7 @@ func VacuumLeak(q units.Throughput, pressure, ambient units.Pressure) (laminar, 
 	}
 	pt, pa := float64(pressure), float64(ambient)
 	l := pa * pa / ((pt - pa) * (pt + pa)) * nitrogenOverAir
-	m := pa / (pt - pa) * math.Sqrt(float64(NitrogenMolarMass)/float64(AirMolarMass))
+	m := pa / (pt - pa) * math.Sqrt(float64(vacuum.Nitrogen().MolarMass)/float64(AirMolarMass))
 	return units.Throughput(float64(q) * l), units.Throughput(float64(q) * m), nil
 }
 
@@ -147,6 +144,9 @@ func (t PressureTest) Interpret(log trace.Log, limit units.Throughput) (DecayFin
 		return DecayFinding{}, err
 	}
 	j := judge{r: r, o: Options{Volume: t.Volume, SiteTemperature: t.Temperature, LeakLimit: limit, Resolution: t.Gauge.Resolution, Confidence: 0.95}}
+	if j.o.Drift = t.Drift; t.Drift == 0 {
+		j.o.Drift = -1 // none, where Options.Drift means the default
+	}
 	j.f.Confidence, j.f.Limit, j.volume = 0.95, limit, float64(t.Volume)
 	if !j.unusable() {
 		r.correct()
@@ -183,6 +183,7 @@ func (t PressureTest) record(fn string, log trace.Log, limit units.Throughput) (
 	if err != nil {
 		return nil, err
 	}
+	r.trimEnds()
 	if n := len(r.p); n >= MinSamples && r.p[n-1] < (1-maxFall)*r.p[0] {
 		return nil, fmt.Errorf("%s: pressure falls from %.4g to %.4g Pa, accepted a fall of at most 10 %% (a leak that large needs no test): %w",
 			fn, r.p[0], r.p[n-1], units.ErrOutOfRange)
@@ -226,6 +227,8 @@ func (j *judge) decideDecay() {
 func (j *judge) sayDecay() string {
 	f := &j.f
 	switch {
+	case f.Reason == ConstantReading:
+		return j.sayConstant()
 	case f.Reason == InstrumentFault || f.Reason == TooFewSamples:
 		return j.sayUndetermined()
 	case f.Verdict == Leak:

@@ -32,8 +32,25 @@ func (j *judge) timeToDecide() (time.Duration, bool) {
 		systematic := math.Hypot(j.drift, j.round) / d
 		return 2*z*math.Hypot(w.leakError(), systematic) < limit && d >= 2*largest(w.tau)
 	})
-	return seconds(math.Ceil(end/60) * 60), ok
+	if !ok {
+		return 0, false
+	}
+	return j.later(end)
 }
+
+// later rounds the end of a record up to full minutes. It is later than the
+// record itself by a tenth at least, which may have gone on beyond its last
+// usable reading; what is beyond longestWatch is not known.
+func (j *judge) later(end float64) (time.Duration, bool) {
+	end = math.Ceil(max(end, 1.1*j.r.span)/60) * 60
+	if !(end <= longestWatch) {
+		return 0, false
+	}
+	return seconds(end), true
+}
+
+// foresee states a time that should decide.
+func (j *judge) foresee(end float64) { j.f.Decide, j.f.DecideKnown = j.later(end) }
 
 // slowPossible reports whether a slow source keeps the record open.
 func (j *judge) slowPossible() bool { return j.f.Reason == SlowSource }

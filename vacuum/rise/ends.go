@@ -7,22 +7,23 @@ import "math"
 // readings next to it. A true source that fades changes the steps by far less
 // from one reading to the next.
 const (
-	endJump  = 8
-	endSteps = 8
-	mostEnds = 2 // readings at each end that may be set aside
+	endJump   = 8
+	endSteps  = 8
+	mostFirst = 1 // readings that may be set aside: a fast source begins with large steps too
+	mostLast  = 2
 )
 
-// trimEnds sets aside up to mostEnds readings at each end that stand apart: a
+// trimEnds sets aside up to mostFirst and mostLast readings that stand apart: a
 // gauge that was still settling, a last line cut short, a valve opened before
 // the log was stopped. The first reading left becomes time zero. A reading in
 // the middle is found by the fit; those at the ends hold the start, the
 // duration and both stated pressures, so that they are judged before it.
 func (r *record) trimEnds() {
-	if len(r.t) < MinSamples+2*mostEnds {
+	if len(r.t) < MinSamples+mostFirst+mostLast {
 		return
 	}
-	from := standApart(r.p)
-	to := len(r.p) - standApart(reversed(r.p))
+	from := standApart(r.p, mostFirst)
+	to := len(r.p) - standApart(reversed(r.p), mostLast)
 	r.apart = from + len(r.p) - to
 	if r.apart == 0 {
 		return
@@ -41,10 +42,10 @@ func (r *record) trimEnds() {
 }
 
 // standApart is how many of the first readings stand apart from those that
-// follow, 0 to mostEnds. Equal steps of zero say nothing of the gauge, so that
+// follow, 0 to most. Equal steps of zero say nothing of the gauge, so that
 // the least step between different readings counts as one.
-func standApart(p []float64) int {
-	for k := mostEnds; k > 0; k-- {
+func standApart(p []float64, most int) int {
+	for k := most; k > 0; k-- {
 		largest := 0.0
 		for i := k + 1; i <= k+endSteps; i++ {
 			largest = max(largest, math.Abs(p[i]-p[i-1]))

@@ -21,7 +21,8 @@ type Finding struct {
 	// Sentence says it in plain English.
 	Sentence string
 	// Leak is the rate of leak, averaged over the models that stay plausible.
-	// It is all zero when Reason is InstrumentFault or TooFewSamples.
+	// It is all zero when Reason is InstrumentFault or TooFewSamples; with
+	// ConstantReading only High is known.
 	Leak Interval
 	// Limit is the caller's limit; Confidence that of the interval.
 	Limit      units.Throughput
@@ -32,7 +33,7 @@ type Finding struct {
 	// none is shown. FinalRise is what it would add in the end; zero when
 	// unknown, as for a power law.
 	VapourRise, FinalRise units.Pressure
-	// TimeConstant of the fading source, s; zero when none is shown or the
+	// TimeConstant of the fading source; zero when none is shown or the
 	// source has no single one.
 	TimeConstant time.Duration
 	// Water is the mass of vapour behind VapourRise if all of it is water, kg.
@@ -46,8 +47,9 @@ type Finding struct {
 	// Record describes the readings.
 	Record RecordInfo
 	// Decide is how long a record under these conditions must be so that the
-	// interval of the leak is narrower than the limit, s; zero when the record
-	// has decided or no time is known. DecideKnown tells the two apart.
+	// interval of the leak is narrower than the limit, from its first usable
+	// reading on; never shorter than the record. It is zero when the record has
+	// decided or no time is known, which DecideKnown tells apart.
 	Decide      time.Duration
 	DecideKnown bool
 	// Assumptions lists what was assumed and not given, in words.
@@ -56,8 +58,10 @@ type Finding struct {
 
 // RecordInfo describes the readings behind a finding.
 type RecordInfo struct {
+	// Rows of the log, usable readings and rows over range among them. Outliers
+	// are usable readings that were set aside, at the ends or by the fit.
 	Rows, Usable, OverRange, Outliers int
-	// Duration from the first usable reading to the last, s.
+	// Duration from the first usable reading to the last.
 	Duration time.Duration
 	// First and Last are the fitted pressures at both ends, Pa.
 	First, Last units.Pressure
@@ -83,7 +87,7 @@ type Fit struct {
 	// vapour; for the power law the rise is Amplitude ((1+t/t0)^(1-n)-1)/(1-n),
 	// at n = 1 Amplitude ln(1+t/t0).
 	Amplitude [2]units.Pressure
-	// Time is the time constant of each vapour, or t0 of the power law, s.
+	// Time is the time constant of each vapour, or t0 of the power law.
 	Time [2]time.Duration
 	// Exponent n of the power law, 0 otherwise.
 	Exponent float64

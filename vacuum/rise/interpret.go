@@ -14,8 +14,8 @@ import (
 // Candidate laws are fitted by weighted separable least squares: start, leak
 // and amplitudes exactly, time constants over a logarithmic grid and then by
 // Gauss-Newton steps. Noise is learnt from the record: its proportional share,
-// its lag-1 correlation, its outliers; up to two readings at each end that
-// stand apart are set aside before. The leak's interval is a mixture over
+// its lag-1 correlation, its outliers; a first reading and up to two last
+// ones that stand apart are set aside before. The leak's interval is a mixture over
 // all laws that stay plausible; the verdict follows from it:
 //
 //   - Undetermined exactly when the interval contains both zero and
@@ -29,7 +29,11 @@ import (
 //
 // Equalising is claimed only when the pressure falls or two gauges approach
 // one another. A record that is stuck, over range or shorter than MinSamples
-// is Undetermined with that reason. Errors are for options out of range, times
+// is Undetermined with that reason. One that shows a single value is Tight with
+// reason ConstantReading when the resolution of the gauge explains it and a
+// leak at the limit would have shown at least follow.ManySteps steps, with the
+// caution that a stuck gauge looks the same; otherwise Undetermined with what
+// would settle it. Errors are for options out of range, times
 // that do not increase and pressures outside 0 to 1.05 times the ambient.
 //
 // The result depends on nothing but its arguments. It is safe for concurrent
@@ -45,6 +49,7 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	}
 	r.trimEnds()
 	j := judge{o: o, r: r}
+	j.admitEnds()
 	if err := j.saturation(); err != nil {
 		return Finding{}, err
 	}
@@ -58,6 +63,15 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	j.describe()
 	j.say()
 	return j.f, nil
+}
+
+// admitEnds says that readings at the ends were set aside: a source that gave all
+// it had within one reading would look the same.
+func (j *judge) admitEnds() {
+	if n := j.r.apart; n > 0 {
+		j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf(
+			"readings set aside at the start or the end, because they stand apart from the rest: %d", n))
+	}
 }
 
 // judge carries one record through its interpretation.
@@ -119,6 +133,10 @@ func (j *judge) unusable() bool {
 		if step := r.resolution(); !math.IsInf(step, 0) {
 			j.f.Record.Resolution = units.Pressure(step)
 		}
+	}
+	if _, run := longestRun(r.p); run == len(r.p) {
+		j.constant()
+		return true
 	}
 	if r.stuck(float64(j.f.Record.Resolution)) {
 		j.f.Reason = InstrumentFault

@@ -77,7 +77,8 @@ func (s *system) firstSigma() {
 
 // inliers lists the rows within six robust standard deviations of the best
 // fit. When more than 3 % lie outside, the fit is at fault, not the rows, and
-// all are kept.
+// all are kept. The first row is kept in any case: where the fit misses it, a
+// source was too fast for the candidates (trimEnds has judged it already).
 func (f *fits) inliers() []int {
 	s := f.sys
 	best := f.best()
@@ -90,7 +91,7 @@ func (f *fits) inliers() []int {
 	scale := 1.4826 * median(size) // of a normal distribution
 	var keep []int
 	for i := range u {
-		if size[i] <= 6*scale {
+		if size[i] <= 6*scale || i == 0 {
 			keep = append(keep, i)
 		}
 	}

@@ -16,6 +16,7 @@ type record struct {
 	second []float64 // Pa, nil without a complete second gauge
 	over   int       // rows that were over range
 	rows   int       // rows of the log
+	digit  float64   // what the last digit that the log writes stands for, Pa; zero when unknown
 	apart  int       // readings at the ends that stood apart and were set aside
 	span   float64   // s, from the first usable reading to the last row of any kind
 }
@@ -30,7 +31,7 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 		return nil, fmt.Errorf("rise.Interpret: log has %d times, %d pressures and %d states, accepted equal lengths",
 			n, len(log.Pressures), len(log.States))
 	}
-	r := &record{rows: n}
+	r := &record{rows: n, digit: float64(log.Format.Digit)}
 	hasT, has2 := len(log.Temperatures) == n && n > 0, len(log.Second) == n && n > 0
 	for i := range n {
 		if len(log.States) > 0 && log.States[i] != trace.Good {
@@ -165,14 +166,11 @@ func (r *record) resolution() float64 {
 	return least
 }
 
-// stuck reports a gauge that repeats one value: all rows, or at least half of
-// them in one run while the rest scatters by more than two steps of the gauge.
+// stuck reports a gauge that repeats one value in at least half of the rows, in
+// one run, while the rest scatters by more than two steps of the gauge.
 func (r *record) stuck(resolution float64) bool {
 	first, length := longestRun(r.p)
 	n := len(r.p)
-	if length == n {
-		return true
-	}
 	if length < 20 || 2*length < n {
 		return false
 	}

@@ -32,8 +32,15 @@ func requireRule(t *testing.T, f rise.Finding) {
 	require.LessOrEqual(t, f.Leak.Low, f.Leak.Best, "%+v", f)
 	require.LessOrEqual(t, f.Leak.Best, f.Leak.High, "%+v", f)
 	require.NotEmpty(t, f.Sentence)
-	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
+	if f.DecideKnown {
+		require.Greater(t, f.Decide, f.Record.Duration)
+	}
+	switch f.Reason {
+	case rise.InstrumentFault, rise.TooFewSamples:
 		require.Equal(t, rise.Undetermined, f.Verdict)
+		return
+	case rise.ConstantReading:
+		require.True(t, f.Verdict == rise.Undetermined || f.Verdict == rise.Tight && f.Leak.High < f.Limit, "%+v", f)
 		return
 	}
 	open := f.Leak.Low == 0 && f.Leak.High >= f.Limit

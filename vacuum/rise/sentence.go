@@ -15,6 +15,9 @@ func (j *judge) say() {
 	switch f.Verdict {
 	case Tight:
 		f.Sentence = j.sayTight()
+		if f.Reason == ConstantReading {
+			f.Sentence = j.sayConstant()
+		}
 	case Leak:
 		f.Sentence = "The pressure rises steadily: a leak of " + j.range3() + "."
 		if f.Reason == AboveSaturation {
@@ -99,9 +102,11 @@ func (j *judge) sayUndetermined() string {
 		if info.OverRange > 0 && float64(info.OverRange) > overRangeShare*float64(info.Rows) {
 			return fmt.Sprintf("No verdict: %d of %d readings were over the range of the gauge.", info.OverRange, info.Rows)
 		}
-		return fmt.Sprintf("No verdict: the gauge repeated one value, %s, too long to be a measurement.", sayPressure(units.Pressure(j.r.p[len(j.r.p)/2])))
+		return j.sayStuck()
+	case ConstantReading:
+		return j.sayConstant()
 	case TooFewSamples:
-		return fmt.Sprintf("No verdict: %d usable readings, at least %d are needed.", info.Usable, MinSamples)
+		return fmt.Sprintf("No verdict: %s, at least %d are needed.", countReadings(info.Usable), MinSamples)
 	}
 	why := "the noise of the gauge hides a leak of that size"
 	switch f.Reason {
@@ -112,7 +117,7 @@ func (j *judge) sayUndetermined() string {
 	}
 	s := fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why)
 	if f.DecideKnown {
-		return s + fmt.Sprintf(" Watching for about %s in all should decide.", sayTime(f.Decide))
+		return s + fmt.Sprintf(" Watching for about %s in all should decide, if things go on as they did.", sayTime(f.Decide))
 	}
 	return s + " Longer watching alone will not decide soon; start deeper, or isolate parts of the circuit."
 }
@@ -140,17 +145,25 @@ func sayPressure(p units.Pressure) string {
 	return fmt.Sprintf("%.4g Pa (%.3g mbar)", float64(p), p.In(units.Millibar))
 }
 
+func countReadings(n int) string {
+	if n == 1 {
+		return "1 usable reading"
+	}
+	return fmt.Sprintf("%d usable readings", n)
+}
+
 func sayMass(m units.Mass) string { return fmt.Sprintf("%.2g mg", float64(m)*1e6) }
 
 func sayTemperature(t units.Temperature) string { return fmt.Sprintf("%.1f °C", t.Celsius()) }
 
-// sayTime rounds to minutes below two hours and to tenths of an hour above.
+// sayTime rounds up to minutes below two hours and to tenths above, so that the
+// time said is never shorter than the one meant.
 func sayTime(d time.Duration) string {
 	if d < 2*time.Hour {
-		return fmt.Sprintf("%.0f min", d.Minutes())
+		return fmt.Sprintf("%.0f min", math.Ceil(d.Minutes()-1e-9))
 	}
 	if d < 48*time.Hour {
-		return fmt.Sprintf("%.1f h", d.Hours())
+		return fmt.Sprintf("%.1f h", math.Ceil(10*d.Hours()-1e-9)/10)
 	}
-	return fmt.Sprintf("%.1f days", d.Hours()/24)
+	return fmt.Sprintf("%.1f days", math.Ceil(10*d.Hours()/24-1e-9)/10)
 }

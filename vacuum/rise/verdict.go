@@ -6,15 +6,28 @@ import "example.com/drydown/vacuum/rise/follow"
 // the follower.
 type Verdict = follow.Verdict
 
-// The verdicts; package follow says what each means.
+// The verdicts. Undetermined is the zero value: nothing is claimed by default.
 const (
-	Undetermined    = follow.Undetermined
-	Tight           = follow.Tight
-	Leak            = follow.Leak
-	Moisture        = follow.Moisture
+	// Undetermined: the record cannot tell zero from the caller's leak limit,
+	// or it cannot be judged at all; the reason says which.
+	Undetermined = follow.Undetermined
+	// Tight: no leak at or above the caller's limit, and no moisture or
+	// outgassing that the record can show.
+	Tight = follow.Tight
+	// Leak: gas comes in steadily.
+	Leak = follow.Leak
+	// Moisture: vapour that approaches a limit, and no leak at or above the
+	// caller's limit; beside a plateau at saturation or melting ice a leak may
+	// stay hidden, which the sentence then says.
+	Moisture = follow.Moisture
+	// LeakAndMoisture: gas comes in steadily beside a source that fades.
 	LeakAndMoisture = follow.LeakAndMoisture
-	Outgassing      = follow.Outgassing
-	Equalising      = follow.Equalising
+	// Outgassing: a source that fades as a power of time, and no leak at or
+	// above the caller's limit.
+	Outgassing = follow.Outgassing
+	// Equalising: the pressure settles between parts of the circuit, and no
+	// leak at or above the caller's limit.
+	Equalising = follow.Equalising
 )
 
 // Reason says what a verdict rests on, or why there is none.
@@ -44,17 +57,21 @@ const (
 	// DriftHides: the temperature may have drifted enough to hide a leak at
 	// the limit; a temperature column or a longer record decides.
 	DriftHides
-	// InstrumentFault: the gauge repeated one value or was over its range.
+	// InstrumentFault: the gauge was over its range, or repeated one value where
+	// one that works would not have.
 	InstrumentFault
 	// TooFewSamples: fewer than MinSamples usable readings.
 	TooFewSamples
+	// ConstantReading: the gauge showed one value, which its resolution
+	// explains; a gauge that is stuck would look the same.
+	ConstantReading
 )
 
 // String returns the reason in words.
 func (r Reason) String() string {
 	names := [...]string{
 		"by rates", "at saturation", "melting step", "above saturation", "falling pressure", "second gauge",
-		"slow source", "too short", "drift hides", "instrument fault", "too few samples",
+		"slow source", "too short", "drift hides", "instrument fault", "too few samples", "constant reading",
 	}
 	if r >= 0 && int(r) < len(names) {
 		return names[r]

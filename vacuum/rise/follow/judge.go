@@ -95,7 +95,7 @@ func (f *Follower) constant(s *Status) {
 	volume, dur := float64(f.cfg.Volume), f.duration()
 	step := float64(f.cfg.Resolution)
 	drift := f.p0 * float64(f.cfg.Drift) / float64(f.cfg.SiteTemperature)
-	high, explained := ConstantRecord(step, drift)
+	high, explained := ConstantRecord(f.p0, step, drift)
 	if !explained {
 		s.Fault = true
 		return
