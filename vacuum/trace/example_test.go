@@ -31,7 +31,7 @@ func ExampleRead_missingUnit() {
 	_, err := trace.Read(strings.NewReader("time [s],pressure [psi]\n0,1\n"), trace.Options{Name: "shed.csv"})
 	fmt.Println(err)
 	// Output:
-	// shed.csv:1: column "pressure [psi]": ambiguous unit "psi", accepted psia or psig
+	// shed.csv:1: column "pressure [psi]": unit "psi" is ambiguous, accepted psia or psig
 }
 
 func ExampleWrite() {

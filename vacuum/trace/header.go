@@ -179,7 +179,7 @@ func gaugeScale(unit string, opts Options) (scale, error) {
 	}
 	if s.gauge {
 		if !(opts.Ambient > 0) {
-			return s, fmt.Errorf("unit %q is a gauge pressure: the ambient pressure is needed (Options.Ambient, 1e4 to 2e5 Pa)", unit)
+			return s, fmt.Errorf("unit %q is a gauge pressure: the ambient pressure is needed (Options.Ambient, above 0 Pa)", unit)
 		}
 		s.offset = float64(opts.Ambient)
 	}

@@ -85,7 +85,7 @@ func pressureUnit(text string) (scale, error) {
 type ambiguousUnit struct{ text, accepted string }
 
 func (e *ambiguousUnit) Error() string {
-	return fmt.Sprintf("ambiguous unit %q, accepted %s", e.text, e.accepted)
+	return fmt.Sprintf("unit %q is ambiguous, accepted %s", e.text, e.accepted)
 }
 
 func (e *ambiguousUnit) Unwrap() error { return units.ErrAmbiguous }
