@@ -7,6 +7,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"regexp"
 	"strings"
 
 	"example.com/drydown/units"
@@ -140,8 +141,7 @@ func (in *Inputs) ReadLog(path string, ambient units.Pressure) (*trace.Log, erro
 // inFlags turns what the reader says about its options into flags, and says a
 // thing once.
 func inFlags(text string) string {
-	text = strings.TrimSuffix(text, ": "+units.ErrAmbiguous.Error())
-	text = strings.ReplaceAll(text, " (Options.Ambient, above 0 Pa)", ": give -ambient, for instance -ambient \"1003 hPa\", or -altitude \"250 m\"")
+	text = ambientOption.ReplaceAllString(text, `: give -ambient, for instance -ambient "1003 hPa", or -altitude "250 m"`)
 	text = strings.ReplaceAll(text, "; other orders through Options.Layouts", "")
 	switch {
 	case strings.Contains(text, "pressure column") && strings.Contains(text, "has no unit"):
@@ -151,3 +151,6 @@ func inFlags(text string) string {
 	}
 	return text
 }
+
+// ambientOption is how package trace names its option.
+var ambientOption = regexp.MustCompile(` \(Options\.Ambient[^)]*\)`)
