@@ -117,7 +117,7 @@ func (j *judge) sayUndetermined() string {
 	}
 	s := fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why)
 	if f.DecideKnown {
-		return s + fmt.Sprintf(" Watching for about %s in all should decide, if things go on as they did.", sayTime(f.Decide))
+		return s + fmt.Sprintf(" Watching for about %s in all should decide if the source behaves as fitted; in trials three in four did.", sayTime(f.Decide))
 	}
 	return s + " Longer watching alone will not decide soon; start deeper, or isolate parts of the circuit."
 }
