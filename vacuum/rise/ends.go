@@ -11,6 +11,10 @@ const (
 	endSteps  = 8
 	mostFirst = 1 // readings that may be set aside: a fast source begins with large steps too
 	mostLast  = 2
+	// A first reading stands apart only when it differs from the next by this
+	// factor as well: water that comes out, or is taken up, between the first two
+	// readings makes a jump too, which is part of the record.
+	firstFactor = 10
 )
 
 // trimEnds sets aside up to mostFirst and mostLast readings that stand apart: a
@@ -23,6 +27,9 @@ func (r *record) trimEnds() {
 		return
 	}
 	from := standApart(r.p, mostFirst)
+	if lo, hi := min(r.p[0], r.p[1]), max(r.p[0], r.p[1]); firstFactor*lo > hi {
+		from = 0
+	}
 	to := len(r.p) - standApart(reversed(r.p), mostLast)
 	r.apart = from + len(r.p) - to
 	if r.apart == 0 {

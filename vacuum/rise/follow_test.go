@@ -28,13 +28,14 @@ func followed(t require.TestingT, rec studyRecord, rel float64) follow.Status {
 }
 
 // On records without outliers the follower never contradicts the batch: it
-// gives the same verdict or Undetermined, and where it decides, its leak lies
+// gives the same verdict or Undetermined (a verdict where the batch has none in at
+// most 1 of 500), and where it decides, its leak lies
 // within 0.3 of the batch's half-width save for 1 %. Counted over the laws that both fit, in
 // white and in lag-1 noise, with the gauge's noise as a share of the pressure
 // known to the follower; the run is fixed by its seeds, -study 500 makes it
 // 5000 records. Being that careful costs verdicts, which are counted as well.
 func TestFollowerAgreesWithBatch(t *testing.T) {
-	var same, open, batchOpen, other, far int
+	var same, open, batchOpen, bold, other, far int
 	for i, l := range laws[:5] {
 		for k, n := range noises[:2] {
 			r := rand.New(rand.NewPCG(uint64(300+i), uint64(k)))
@@ -56,7 +57,11 @@ func TestFollowerAgreesWithBatch(t *testing.T) {
 				case batch.Verdict:
 					same++
 				default:
-					other++
+					if batch.Verdict == rise.Undetermined {
+						bold++
+					} else {
+						other++
+					}
 					t.Logf("%s/%s: batch %v %v %.2g, live %v %.2g..%.2g", l.name, n.name, batch.Verdict, batch.Leak, batch.Models, live.Verdict, live.Low, live.High)
 				}
 				half := float64(batch.Leak.High-batch.Leak.Low) / 2
@@ -67,8 +72,9 @@ func TestFollowerAgreesWithBatch(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("same %d, other %d, leak far %d; undetermined %d, the batch %d", same, other, far, open, batchOpen)
+	t.Logf("same %d, other %d, where the batch is undetermined %d, leak far %d; undetermined %d, the batch %d", same, other, bold, far, open, batchOpen)
 	require.Zero(t, other)
-	require.LessOrEqual(t, far, (same+other)/100)
+	require.LessOrEqual(t, bold, same/500)
+	require.LessOrEqual(t, far, same/100)
 	require.Greater(t, 2*same, open, "the care must not cost most verdicts")
 }
