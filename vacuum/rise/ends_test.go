@@ -67,6 +67,9 @@ func TestFastStartIsKept(t *testing.T) {
 		f := interpret(t, made(200, 10, 0.05, func(t float64) float64 { return 40 - 60*math.Expm1(-t/tau) }), site)
 		require.Zero(t, f.Record.Outliers, "time constant %g s", tau)
 	}
+	// Water that is out between the first two readings: not called tight.
+	f := interpret(t, made(200, 10, 0.05, func(t float64) float64 { return 40 - 60*math.Expm1(-t) }), site)
+	require.NotEqual(t, rise.Tight, f.Verdict, f.Sentence)
 }
 
 // constantLog is a display that shows one value once a step, in micron as text.
