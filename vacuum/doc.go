@@ -19,7 +19,7 @@
 //   - Gauge: range, resolution, thermal gauges in mixtures (ThermalResponse),
 //     dials against the open air (CompoundGauge).
 //   - Circuit and Simulation: a graph of volumes with species and water stores,
-//     integrated with error control (an L-stable Rosenbrock method of order 4),
+//     integrated with error control (an L-stable Rosenbrock method of order 5),
 //     events and a ledger that closes to round-off. The cost of a step grows
 //     linearly with the number of volumes of a tree-like circuit.
 //   - TwoSided and Network: circuits of the usual rigs, and of pipe networks cut

@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// One step of a chain network, with its six evaluations of the rates.
+// One step of a chain network, with its eight evaluations of the rates.
 func BenchmarkStep(b *testing.B) {
 	for _, nodes := range []int{4, 49, 499} {
 		w := newNetwork(b, nodes, 4)
@@ -33,7 +33,7 @@ func BenchmarkStep(b *testing.B) {
 	}
 }
 
-// The linear algebra of one step, one factorisation and six solutions, against
+// The linear algebra of one step, one factorisation and eight solutions, against
 // the same by gonum's dense LU in the same run.
 func BenchmarkLinearAlgebra(b *testing.B) {
 	for _, nodes := range []int{4, 49} {

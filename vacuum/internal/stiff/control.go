@@ -71,10 +71,9 @@ type controller struct {
 
 // accept gives the next step size after a step h with error norm at most one.
 func (c *controller) accept(h, norm float64) float64 {
-	growth := safety / fourthRoot(norm)
+	growth := safety / fifthRoot(norm)
 	if c.step > 0 {
-		predicted := safety * (h / c.step) * fourthRoot(c.norm/(norm*norm))
-		growth = math.Min(growth, predicted)
+		growth = math.Min(growth, growth*(h/c.step)*fifthRoot(c.norm/norm))
 	}
 	growth = math.Max(mostShrink, math.Min(mostGrowth, growth))
 	if c.rejected {
@@ -91,7 +90,7 @@ func (c *controller) accept(h, norm float64) float64 {
 // course of the error and leaves the memory as it was.
 func (c *controller) resume(h, norm, proposed float64) float64 {
 	c.rejected = false
-	growth := safety / fourthRoot(norm)
+	growth := safety / fifthRoot(norm)
 	if growth >= mostGrowth {
 		return proposed
 	}
@@ -104,8 +103,8 @@ func (c *controller) reject(h float64, failed outcome) float64 {
 	if failed.reason != reasonError {
 		return h * failureShrink
 	}
-	return h * math.Max(mostShrink, safety/fourthRoot(failed.norm))
+	return h * math.Max(mostShrink, safety/fifthRoot(failed.norm))
 }
 
-// fourthRoot is x to the power 1/(order of the embedded method + 1).
-func fourthRoot(x float64) float64 { return math.Sqrt(math.Sqrt(x)) }
+// fifthRoot is x to the power 1/(order of the embedded method + 1), for x >= 0.
+func fifthRoot(x float64) float64 { return math.Exp(math.Log(x) / 5) }

@@ -7,20 +7,24 @@ import (
 )
 
 // finishDense forms the coefficients of the continuous solution of the step
-// just tried, Hairer and Wanner, Solving ODEs II, section IV.7: between the
-// states of both ends, with s the share of the step,
+// just tried, published with the method: between the states of both ends, with
+// s the share of the step,
 //
-//	y = yOld (1-s) + s [yNew + (1-s) (second + s last)]
+//	y = yOld (1-s) + s [yNew + (1-s) (first + s (second + s third))]
 //
-// It is of order 3 and meets both ends exactly. Second and last are sums of
-// stage vectors, so that linear invariants hold inside the step too.
+// It is of order 4 and meets both ends exactly. First, second and third are sums
+// of stage vectors, so that linear invariants hold inside the step too.
 func (s *Solver) finishDense() {
-	u0, u1, u2, u3, u4 := s.u[0], s.u[1], s.u[2], s.u[3], s.u[4]
-	p, q := &s.method.dense[0], &s.method.dense[1]
-	for i := range s.denseSecond {
-		a, b, c, d, e := u0[i], u1[i], u2[i], u3[i], u4[i]
-		s.denseSecond[i] = p[0]*a + p[1]*b + p[2]*c + p[3]*d + p[4]*e
-		s.denseLast[i] = q[0]*a + q[1]*b + q[2]*c + q[3]*d + q[4]*e
+	h := &s.method.dense
+	for i := range s.denseFirst {
+		var first, second, third float64
+		for j := range s.u {
+			u := s.u[j][i]
+			first += h[0][j] * u
+			second += h[1][j] * u
+			third += h[2][j] * u
+		}
+		s.denseFirst[i], s.denseSecond[i], s.denseThird[i] = first, second, third
 	}
 }
 
@@ -48,5 +52,5 @@ func (s *Solver) At(i int, t float64) float64 {
 	}
 	share := (t - s.tOld) / (s.t - s.tOld)
 	rest := 1 - share
-	return s.yOld[i]*rest + share*(s.y[i]+rest*(s.denseSecond[i]+share*s.denseLast[i]))
+	return s.yOld[i]*rest + share*(s.y[i]+rest*(s.denseFirst[i]+share*(s.denseSecond[i]+share*s.denseThird[i])))
 }

@@ -1,49 +1,58 @@
 package stiff
 
-// Coefficients of RODAS, Hairer and Wanner, Solving ODEs II, section IV.7, in
-// the transformed variables of equation (7.25): stage i solves
+// Coefficients of RODAS5P, G. Steinebach, Construction of Rosenbrock-Wanner
+// method Rodas5P and numerical benchmarks within the Julia Differential Equations
+// package, BIT Numer. Math. 63 (2023) 27, in the transformed variables of Hairer
+// and Wanner, Solving ODEs II, equation (IV.7.25): stage i solves
 //
 //	(I/(h gamma) - J) u[i] = f(t + node[i] h, y + sum a[i][j] u[j])
 //	                         + sum c[i][j]/h u[j] + h slope[i] df/dt
 //
-// The fifth stage argument plus u[5] is the argument of the sixth, and that
-// plus u[6] the new state; u[6] is the difference of the orders 4 and 3.
+// From the sixth stage on, its argument plus its u is the argument of the next,
+// and behind the last the new state; the last u is the difference of the orders
+// 5 and 4.
 const (
-	stages = 6
-	gamma  = 0.25
+	stages = 8
+	gamma  = 0.21193756319429014
 )
+
+// summing is the index of the stage from which on arguments grow by u alone.
+const summing = 5
 
 // tableau holds the coefficients of the method; the zero value is of no use.
 type tableau struct {
-	a, c        [stages][stages - 1]float64
+	a, c        [][]float64 // by stage; a to the stage summing
 	node, slope [stages]float64
-	dense       [2][stages - 1]float64
+	dense       [3][stages]float64
 }
 
 // newTableau returns the published coefficients.
 func newTableau() tableau {
 	return tableau{
-		a: [stages][stages - 1]float64{
+		a: [][]float64{
 			{},
-			{1.544},
-			{0.9466785280815826, 0.2557011698983284},
-			{3.314825187068521, 2.896124015972201, 0.9986419139977817},
-			{1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950},
-			{1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1},
+			{3.0},
+			{2.849394379747939, 0.45842242204463923},
+			{-6.954028509809101, 2.489845061869568, -10.358996098473584},
+			{2.8029986275628964, 0.5072464736228206, -0.3988312541770524, -0.04721187230404641},
+			{-7.502846399306121, 2.561846144803919, -11.627539656261098, -0.18268767659942256, 0.030198172008377946},
 		},
-		c: [stages][stages - 1]float64{
+		c: [][]float64{
 			{},
-			{-5.6688},
-			{-2.430093356833875, -0.2063599157091915},
-			{-0.1073529058151375, -9.594562251023355, -20.47028614809616},
-			{7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160},
-			{8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054},
+			{-14.155112264123755},
+			{-17.97296035885952, -2.859693295451294},
+			{147.12150275711716, -1.41221402718213, 71.68940251302358},
+			{165.43517024871676, -0.4592823456491126, 42.90938336958603, -5.961986721573306},
+			{24.854864614690072, -3.0009227002832186, 47.4931110020768, 5.5814197821558125, -0.6610691825249471},
+			{30.91273214028599, -3.1208243349937974, 77.79954646070892, 34.28646028294783, -19.097331116725623, -28.087943162872662},
+			{37.80277123390563, -3.2571969029072276, 112.26918849496327, 66.9347231244047, -40.06618937091002, -54.66780262877968, -9.48861652309627},
 		},
-		node:  [stages]float64{0, 0.386, 0.21, 0.63, 1, 1},
-		slope: [stages]float64{0.25, -0.1043, 0.1035, -0.0362, 0, 0},
-		dense: [2][stages - 1]float64{
-			{10.12623508344586, -7.487995877610167, -34.80091861555747, -7.992771707568823, 1.025137723295662},
-			{-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386, -6.594389125716872},
+		node:  [stages]float64{0, 0.6358126895828704, 0.4095798393397535, 0.9769306725060716, 0.4288403609558664, 1, 1, 1},
+		slope: [stages]float64{0.21193756319429014, -0.42387512638858027, -0.3384627126235924, 1.8046452872882734, 2.325825639765069},
+		dense: [3][stages]float64{
+			{25.948786856663858, -2.5579724845846235, 10.433815404888879, -2.3679251022685204, 0.524948541321073, 1.1241088310450404, 0.4272876194431874, -0.17202221070155493},
+			{-9.91568850695171, -0.9689944594115154, 3.0438037242978453, -24.495224566215796, 20.176138334709044, 15.98066361424651, -6.789040303419874, -6.710236069923372},
+			{11.419903575922262, 2.8879645146136994, 72.92137995996029, 80.12511834622643, -52.072871366152654, -59.78993625266729, -0.15582684282751913, 4.883087185713722},
 		},
 	}
 }
@@ -60,13 +69,13 @@ func (s *Solver) trial(h, tNew float64) outcome {
 		if i == 0 {
 			copy(s.rhs, s.f)
 		} else {
-			combine(s.argument, s.y, &s.u, &s.method.a[i], 1, i)
+			s.advance(i)
 			if !finite(s.argument) {
 				return s.notFinite(s.rhs, s.argument)
 			}
 			s.rates(s.t+s.method.node[i]*h, s.argument, s.rhs)
 		}
-		combine(s.rhs, s.rhs, &s.u, &s.method.c[i], 1/h, i)
+		combine(s.rhs, s.rhs, s.u[:], s.method.c[i], 1/h)
 		if s.driven {
 			addScaled(s.rhs, h*s.method.slope[i], s.fTime)
 		}
@@ -92,6 +101,15 @@ func (s *Solver) trial(h, tNew float64) outcome {
 	return result
 }
 
+// advance sets the argument of stage i, 1 or more.
+func (s *Solver) advance(i int) {
+	if i <= summing {
+		combine(s.argument, s.y, s.u[:], s.method.a[i], 1)
+		return
+	}
+	addScaled(s.argument, 1, s.u[i-1])
+}
+
 // notFinite names the first variable whose rate is not finite, or else whose
 // state is not.
 func (s *Solver) notFinite(rates, state []float64) outcome {
@@ -102,35 +120,20 @@ func (s *Solver) notFinite(rates, state []float64) outcome {
 	return outcome{reason: reasonNotFinite, variable: variable}
 }
 
-// combine sets dst = base + scale * sum of weights[j] u[j] over the first
-// count vectors, in one pass. dst may be base.
-func combine(dst, base []float64, u *[stages][]float64, weights *[stages - 1]float64, scale float64, count int) {
+// combine sets dst = base + scale * sum of weights[j] u[j], two vectors at a
+// time. dst may be base.
+func combine(dst, base []float64, u [][]float64, weights []float64, scale float64) {
 	n := len(base)
 	dst = dst[:n]
-	w0, w1, w2, w3, w4 := weights[0]*scale, weights[1]*scale, weights[2]*scale, weights[3]*scale, weights[4]*scale
-	u0, u1, u2, u3, u4 := u[0][:n], u[1][:n], u[2][:n], u[3][:n], u[4][:n]
-	switch count {
-	case 0:
-		copy(dst, base)
-	case 1:
-		for i, b := range base {
-			dst[i] = b + w0*u0[i]
-		}
-	case 2:
-		for i, b := range base {
-			dst[i] = b + (w0*u0[i] + w1*u1[i])
-		}
-	case 3:
-		for i, b := range base {
-			dst[i] = b + (w0*u0[i] + w1*u1[i] + w2*u2[i])
-		}
-	case 4:
-		for i, b := range base {
-			dst[i] = b + (w0*u0[i] + w1*u1[i] + w2*u2[i] + w3*u3[i])
-		}
-	default:
-		for i, b := range base {
-			dst[i] = b + (w0*u0[i] + w1*u1[i] + w2*u2[i] + w3*u3[i] + w4*u4[i])
+	copy(dst, base)
+	if len(weights)%2 == 1 {
+		addScaled(dst, weights[0]*scale, u[0])
+	}
+	for j := len(weights) % 2; j < len(weights); j += 2 {
+		w0, w1 := weights[j]*scale, weights[j+1]*scale
+		u0, u1 := u[j][:n], u[j+1][:n]
+		for i := range dst {
+			dst[i] += w0*u0[i] + w1*u1[i]
 		}
 	}
 }

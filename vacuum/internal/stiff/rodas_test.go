@@ -69,13 +69,13 @@ func checkOrder(t *testing.T, p *problem, solution func(t float64) [2]float64, t
 	order, inside := math.Log2(coarse/fine), math.Log2(coarseInside/fineInside)
 	t.Logf("%d and %d steps: errors %.3g, %.3g, order %.3f; inside steps %.3g, %.3g, order %.3f",
 		steps, 2*steps, coarse, fine, order, coarseInside, fineInside, inside)
-	// Order 4 is the published property (Hairer and Wanner, section IV.7). A
-	// continuous solution of order 3 has a local error of order h^4.
-	if !(math.Abs(order-4) < 0.25) {
-		t.Errorf("observed order %.3f, want 4", order)
+	// Order 5 is the published property (Steinebach 2023); a linear problem may do
+	// better. A continuous solution of order 4 has a local error of order h^5.
+	if !(order > 4.75) {
+		t.Errorf("observed order %.3f, want 5", order)
 	}
-	if !(inside > 3.7) {
-		t.Errorf("observed order inside steps %.3f, want 4", inside)
+	if !(inside > 4.7) {
+		t.Errorf("observed order inside steps %.3f, want 5", inside)
 	}
 }
 
@@ -101,19 +101,175 @@ func TestOrderLinearStiff(t *testing.T) {
 		},
 	}
 	solution := func(t float64) [2]float64 { return [2]float64{math.Exp(-t), math.Exp(-t)} }
-	for _, steps := range []int{20, 40, 80} {
+	for _, steps := range []int{5, 10} { // from 40 on, errors are round-off
 		checkOrder(t, p, solution, 2, steps)
 	}
 }
 
 // The fast mode itself is damped within few steps (L-stability): one step of
-// 1e6 times the fast time leaves less than 1e-5 of it.
+// 1e6 times the fast time leaves less than 1e-4 of it.
 func TestFastModeDamped(t *testing.T) {
 	p := decay()
 	s := p.solver(t, Options{RelTol: 1, AbsTol: []float64{1e9}, InitialStep: 1e6})
 	must(t, s.Limit(1e6))
 	must(t, s.Step())
-	if got := math.Abs(s.State()[0]); !(got < 1e-5) {
+	if got := math.Abs(s.State()[0]); !(got < 1e-4) {
 		t.Errorf("left %g of the fast mode", got)
 	}
+}
+
+// The coefficients meet the conditions of order 5 and the embedded method those
+// of order 4, for problems that time does not drive: one per rooted tree, in
+// which a vertex with one branch takes the sums over beta and any other those
+// over alpha (Hairer and Wanner, section IV.7, order conditions). The numbers of
+// trees, 1, 1, 2, 4 and 9, are in Hairer, Norsett and Wanner, section II.2.
+func TestOrderConditions(t *testing.T) {
+	alpha, beta, weights := rosenbrockForm(newTableau())
+	embedded := weights
+	for i := range embedded {
+		embedded[i] = beta[stages-2][i] // the argument of the last stage
+	}
+	all := trees(5)
+	if len(all) != 17 {
+		t.Fatalf("%d trees", len(all))
+	}
+	for _, tree := range all {
+		value := [2]float64{}
+		elementary := tree.weights(&alpha, &beta)
+		for i := range stages {
+			value[0] += weights[i] * elementary[i]
+			value[1] += embedded[i] * elementary[i]
+		}
+		want := 1 / tree.density()
+		if !(math.Abs(value[0]-want) < 1e-13) {
+			t.Errorf("tree %v of order %d: %.17g, want %.17g", tree, tree.order(), value[0], want)
+		}
+		if tree.order() < 5 && !(math.Abs(value[1]-want) < 1e-13) {
+			t.Errorf("embedded, tree %v of order %d: %.17g, want %.17g", tree, tree.order(), value[1], want)
+		}
+	}
+	for i, want := range []float64{0, 0.6358126895828704, 0.4095798393397535, 0.9769306725060716, 0.4288403609558664, 1, 1, 1} {
+		if got := sum(alpha[i][:]); !(math.Abs(got-want) < 1e-13) {
+			t.Errorf("row %d of alpha sums to %g, the node is %g", i, got, want)
+		}
+	}
+}
+
+type matrix [stages][stages]float64
+
+// rosenbrockForm goes back from the transformed variables: with Gamma the
+// matrix of gamma_ij, a = alpha/Gamma, c = 1/gamma - 1/Gamma and the weights b
+// over Gamma are a's row behind the last.
+func rosenbrockForm(m tableau) (alpha, beta matrix, weights [stages]float64) {
+	var inverse, full matrix // of Gamma
+	for i := range stages {
+		inverse[i][i] = 1 / gamma
+		for j, c := range m.c[i] {
+			inverse[i][j] = -c
+		}
+	}
+	for j := range stages { // forward substitution, column by column
+		full[j][j] = gamma
+		for i := j + 1; i < stages; i++ {
+			for k := j; k < i; k++ {
+				full[i][j] -= gamma * inverse[i][k] * full[k][j]
+			}
+		}
+	}
+	row := func(i int) (by [stages]float64) {
+		copy(by[:], m.a[min(i, summing)])
+		for j := summing; j < i; j++ {
+			by[j] = 1
+		}
+		return by
+	}
+	times := func(by [stages]float64) (result [stages]float64) {
+		for j := range stages {
+			for k := range stages {
+				result[j] += by[k] * full[k][j]
+			}
+		}
+		return result
+	}
+	for i := range stages {
+		alpha[i] = times(row(i))
+		for j := range stages {
+			beta[i][j] = alpha[i][j] + full[i][j]
+		}
+	}
+	return alpha, beta, times(row(stages))
+}
+
+// tree is a rooted tree, as the branches at its root.
+type tree []tree
+
+// trees are all trees of up to the given order.
+func trees(order int) []tree {
+	all := []tree{{}}
+	for n := 2; n <= order; n++ {
+		all = append(all, withBranches(all, n-1, len(all)-1)...)
+	}
+	return all
+}
+
+// withBranches are the trees with a given number of vertices beside the root,
+// whose branches are among the first to the last of known.
+func withBranches(known []tree, vertices, last int) (found []tree) {
+	if vertices == 0 {
+		return []tree{{}}
+	}
+	for i := last; i >= 0; i-- {
+		if n := known[i].order(); n <= vertices {
+			for _, rest := range withBranches(known, vertices-n, i) {
+				found = append(found, append(tree{known[i]}, rest...))
+			}
+		}
+	}
+	return found
+}
+
+func (t tree) order() int {
+	n := 1
+	for _, branch := range t {
+		n += branch.order()
+	}
+	return n
+}
+
+func (t tree) density() float64 {
+	product := float64(t.order())
+	for _, branch := range t {
+		product *= branch.density()
+	}
+	return product
+}
+
+// weights are the products of sums that belong to the root, by stage.
+func (t tree) weights(alpha, beta *matrix) (product [stages]float64) {
+	by := alpha
+	if len(t) == 1 {
+		by = beta
+	}
+	for i := range product {
+		product[i] = 1
+	}
+	for _, branch := range t {
+		inner := branch.weights(alpha, beta)
+		for i := range product {
+			s := 0.0
+			for j := range inner {
+				s += by[i][j] * inner[j]
+			}
+			product[i] *= s
+		}
+	}
+	return product
+}
+
+func sum(v []float64) float64 {
+	total := 0.0
+	for _, x := range v {
+		total += x
+	}
+	return total
 }

@@ -92,8 +92,8 @@ type Solver struct {
 	haveJacobian  bool // jacobian and fTime belong to y
 	driven        bool // rates depend on t
 
-	tOld                   float64
-	denseSecond, denseLast []float64
+	tOld                                float64
+	denseFirst, denseSecond, denseThird []float64
 
 	argument, rhs []float64
 	u             [stages][]float64
@@ -134,7 +134,7 @@ func New(system System, pattern *Pattern, options Options) (*Solver, error) {
 			s.watched = append(s.watched, int32(i))
 		}
 	}
-	block := make([]float64, (10+stages)*n)
+	block := make([]float64, (11+stages)*n)
 	take := func() []float64 {
 		v := block[:n:n]
 		block = block[n:]
@@ -142,7 +142,7 @@ func New(system System, pattern *Pattern, options Options) (*Solver, error) {
 	}
 	for _, v := range []*[]float64{
 		&s.y, &s.yNew, &s.yOld, &s.f, &s.fNew, &s.fTime,
-		&s.denseSecond, &s.denseLast, &s.argument, &s.rhs,
+		&s.denseFirst, &s.denseSecond, &s.denseThird, &s.argument, &s.rhs,
 	} {
 		*v = take()
 	}
@@ -194,8 +194,9 @@ func (s *Solver) Reset(t float64, y []float64) error {
 	}
 	copy(s.y, y)
 	copy(s.yOld, y)
+	clear(s.denseFirst)
 	clear(s.denseSecond)
-	clear(s.denseLast)
+	clear(s.denseThird)
 	s.t, s.tOld, s.limit = t, t, unlimited
 	s.step, s.steps = s.initialStep, 0
 	if s.step > 0 {

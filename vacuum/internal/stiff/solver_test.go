@@ -83,7 +83,7 @@ func TestNotFiniteRatesShortenTheStep(t *testing.T) {
 // Whichever evaluation of an attempt has no value, the attempt is repeated
 // with a shorter step and the result is right.
 func TestAnyEvaluationMayFail(t *testing.T) {
-	for bad := 2; bad <= 7; bad++ { // the first belongs to the start
+	for bad := 2; bad <= stages+1; bad++ { // the first belongs to the start
 		p, calls := decay(), 0
 		p.rates = func(_ float64, y, dst []float64) {
 			dst[0] = -y[0]

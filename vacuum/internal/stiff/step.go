@@ -173,7 +173,8 @@ func (s *Solver) guessStep() float64 {
 		short = 0.01 * size / rate
 	}
 	short = math.Max(math.Min(short, span), 1e-30)
-	combine(s.argument, s.y, &[stages][]float64{s.f, s.f, s.f, s.f, s.f, s.f}, &[stages - 1]float64{short}, 1, 1)
+	copy(s.argument, s.y)
+	addScaled(s.argument, short, s.f)
 	if !finite(s.argument) {
 		return short * 0.01
 	}
@@ -188,7 +189,7 @@ func (s *Solver) guessStep() float64 {
 	}
 	second := math.Max(1e-6, short*1e-3)
 	if steepest > 1e-15 {
-		second = fourthRoot(0.01 / steepest)
+		second = fifthRoot(0.01 / steepest)
 	}
 	return math.Min(math.Min(100*short, second), span)
 }
