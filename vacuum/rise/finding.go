@@ -1,7 +1,6 @@
 package rise
 
 import (
-	"math"
 	"time"
 
 	"example.com/drydown/units"
@@ -33,6 +32,9 @@ type Finding struct {
 	// none is shown. FinalRise is what it would add in the end; zero when
 	// unknown, as for a power law.
 	VapourRise, FinalRise units.Pressure
+	// Settled is the change of the reading during the record, Pa, by the settling
+	// that Options.Equalisation foresees; zero when it is not shown.
+	Settled units.Pressure
 	// TimeConstant of the fading source; zero when none is shown or the
 	// source has no single one.
 	TimeConstant time.Duration
@@ -41,9 +43,15 @@ type Finding struct {
 	// Saturation is the vapour pressure of water at site temperature, Pa.
 	Saturation units.Pressure
 	// Models gives the probability of each candidate law, indexed by Model.
-	Models [5]float64
-	// Fit is the most plausible law.
+	Models [6]float64
+	// Fit is the law with the lowest information criterion. It is nearly always
+	// the first of Fits, which weighs the whole range of time constants that fit.
 	Fit Fit
+	// Fits are the laws that stay plausible, the most probable first: every model
+	// with at least 1 % of the average behind Leak, each at its best parameters.
+	// A model that fits only with a source of nothing is not listed, the model
+	// without that source has its weight. Empty when nothing was fitted.
+	Fits []Fit
 	// Record describes the readings.
 	Record RecordInfo
 	// Decide is how long a record under these conditions must be so that the
@@ -64,7 +72,11 @@ type RecordInfo struct {
 	// Rows of the log, usable readings and rows over range among them. Outliers
 	// are usable readings that were set aside, at the ends or by the fit.
 	Rows, Usable, OverRange, Outliers int
-	// Duration from the first usable reading to the last.
+	// FirstRow and LastRow are the rows of the log, from 0, between which laws
+	// were fitted: without readings set aside at the ends, and where ice melted
+	// up to the end of the pause only. Both zero when nothing was fitted.
+	FirstRow, LastRow int
+	// Duration from the first reading that was not set aside to the last.
 	Duration time.Duration
 	// First and Last are the fitted pressures at both ends, Pa.
 	First, Last units.Pressure
@@ -79,115 +91,4 @@ type RecordInfo struct {
 	Effective float64
 	// TemperatureCorrected is true when a temperature column was used.
 	TemperatureCorrected bool
-}
-
-// Fit is one fitted law: Start + Leak·t + Σ sources.
-type Fit struct {
-	Model Model
-	Start units.Pressure     // Pa at t = 0
-	Slope units.PressureRate // Pa/s by leak at the start; may be negative
-	// Amplitude of each source, Pa, negative for Settling: the final rise of a
-	// vapour; for the power law the rise is Amplitude ((1+t/t0)^(1-n)-1)/(1-n),
-	// at n = 1 Amplitude ln(1+t/t0).
-	Amplitude [2]units.Pressure
-	// Time is the time constant of each vapour, or t0 of the power law.
-	Time [2]time.Duration
-	// Exponent n of the power law, 0 otherwise.
-	Exponent float64
-
-	dur, noise float64 // s, Pa
-	cov        [maxTerms][maxTerms]float64
-	terms      int
-}
-
-// Band is the 95 % band of the fitted pressure at time t since the start, and
-// that of a single reading, Pa: the error of the law, and the same with the
-// noise in the middle of the record. It takes the law as true.
-func (f Fit) Band(t time.Duration) (law, reading units.Pressure) {
-	const z = 1.959963984540054
-	x := t.Seconds()
-	g := [maxTerms]float64{1, x / math.Max(f.dur, 1e-300)}
-	at, col := []float64{x}, []float64{0}
-	derived := []float64{0}
-	for k := range f.terms {
-		tau := f.Time[min(k, 1)].Seconds()
-		if f.Model == PowerLaw {
-			powerColumn(col, at, tau, f.Exponent)
-			for j := range 2 {
-				powerDerivative(derived, col, at, tau, f.Exponent, j, float64(f.Amplitude[0]))
-				g[3+j] = derived[0]
-			}
-		} else {
-			vapourColumn(col, at, tau)
-			g[2+f.terms+k] = -float64(f.Amplitude[k]) * x / tau * (1 - col[0])
-		}
-		g[2+k] = col[0]
-	}
-	variance := 0.0
-	for i := range g {
-		for j := range g {
-			variance += g[i] * g[j] * f.cov[i][j]
-		}
-	}
-	variance = math.Max(variance, 0)
-	return units.Pressure(z * math.Sqrt(variance)), units.Pressure(z * math.Sqrt(variance+f.noise*f.noise))
-}
-
-// Pressure is the fitted pressure at time t since the start, Pa, with the leak
-// taken constant.
-func (f Fit) Pressure(t time.Duration) units.Pressure {
-	at := []float64{t.Seconds()}
-	sum := float64(f.Start) + float64(f.Slope)*at[0] + f.sources(at[0])
-	return units.Pressure(sum)
-}
-
-// sources is what the sources added up to time t, Pa.
-func (f Fit) sources(t float64) float64 {
-	at, col := []float64{t}, []float64{0}
-	sum := 0.0
-	for k, a := range f.Amplitude {
-		if a == 0 {
-			continue
-		}
-		if f.Model == PowerLaw {
-			powerColumn(col, at, f.Time[0].Seconds(), f.Exponent)
-		} else {
-			vapourColumn(col, at, f.Time[k].Seconds())
-		}
-		sum += float64(a) * col[0]
-	}
-	return sum
-}
-
-// newFit turns a fitted point into the caller's terms.
-func newFit(p *point, offset, dur float64) Fit {
-	f := Fit{
-		Model: p.model,
-		Start: units.Pressure(p.sol.beta[0] + offset),
-		Slope: units.PressureRate(p.sol.beta[1] / dur),
-	}
-	f.dur, f.terms = dur, p.sol.k-2
-	f.cov = p.sol.cov
-	if p.full.k > 0 {
-		f.cov = p.full.cov
-	}
-	for k := range p.sol.k - 2 {
-		f.Amplitude[k] = units.Pressure(p.term(k))
-		f.Time[k] = seconds(math.Exp(p.theta[k]))
-	}
-	if p.model == PowerLaw {
-		f.Exponent = p.theta[1]
-	}
-	if p.model == Vapour && p.term(0) < 0 {
-		f.Model = Settling
-	}
-	return f
-}
-
-// seconds makes a time.Duration of s, at most the longest there is.
-func seconds(s float64) time.Duration {
-	if !(s*1e9 < math.MaxInt64) {
-		return math.MaxInt64
-	}
-	return time.Duration(math.Round(s * 1e9))
 }

@@ -27,8 +27,10 @@ import (
 //     or a fading source is shown. A leak below the limit may exist then;
 //     Finding.Leak.High is the largest one compatible with the record.
 //
-// Equalising is claimed only when the pressure falls or two gauges approach
-// one another. A record that is stuck, over range or shorter than MinSamples
+// Equalising is claimed only when the pressure falls, two gauges approach one
+// another, or the record agrees with o.Equalisation, which a model of the circuit
+// foresees. That law is then one of the candidates; a leak beside it is Leak,
+// and a record that does not agree with it is judged as without. A record that is stuck, over range or shorter than MinSamples
 // is Undetermined with that reason. One that shows a single value is Tight with
 // reason ConstantReading when the resolution of the gauge explains it and a
 // leak at the limit would have shown at least follow.ManySteps steps, with the
@@ -46,6 +48,11 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	r, err := newRecord(log, float64(o.Ambient))
 	if err != nil {
 		return Finding{}, err
+	}
+	if e := o.Equalisation; e != nil && len(r.t) > 0 {
+		if err := e.covers("rise.Interpret", r.duration()); err != nil {
+			return Finding{}, err
+		}
 	}
 	r.trimEnds()
 	j := judge{o: o, r: r}
@@ -87,10 +94,12 @@ type judge struct {
 	fits     *fits
 	post     posterior
 	best     point
-	offset   float64 // subtracted from pressures before the fit
-	drift    float64 // standard error of the leak by temperature drift, Pa over the record
-	round    float64 // the same by rounding
-	lo, hi   float64 // bounds of the leak, Pa over the record
+	offset   float64   // subtracted from pressures before the fit
+	drift    float64   // standard error of the leak by temperature drift, Pa over the record
+	round    float64   // the same by rounding
+	settles  bool      // the record shows what is foreseen
+	foreseen *foreseen // what Options.Equalisation foresees, fitted; nil without it
+	lo, hi   float64   // bounds of the leak, Pa over the record
 }
 
 // saturation finds the vapour pressure of water at the site.
@@ -118,7 +127,7 @@ const overRangeShare = 0.25
 // unusable sorts out records that cannot be judged.
 func (j *judge) unusable() bool {
 	r := j.r
-	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t), OverRange: r.over}
+	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over}
 	switch {
 	case float64(r.over) > overRangeShare*float64(r.rows):
 		j.f.Reason = InstrumentFault
@@ -162,7 +171,7 @@ func (j *judge) prepare() {
 	}
 	if j.shape.melt {
 		end := j.shape.pauseEnd
-		r.t, r.p = r.t[:end], r.p[:end]
+		r.t, r.p, r.row = r.t[:end], r.p[:end], r.row[:end]
 	}
 	if j.o.Drift == 0 {
 		j.o.Drift = DefaultDrift
@@ -239,10 +248,12 @@ func (j *judge) bound(lim limits) {
 	noise := s.sigma[len(s.sigma)/2]
 	lim.round = roundingError(s.rounding*math.Sqrt(12), math.Sqrt(max(noise*noise-s.rounding*s.rounding, 0)))
 	j.round = lim.round
+	j.fitForeseen()
+	lim.more = j.weighForeseen
 	j.post = j.fits.weigh(lim)
 	tail := 1 - j.o.Confidence
 	j.lo, j.hi = j.post.quantile(lowerTail*tail), j.post.quantile(1-upperTail*tail)
-	if j.post.model[Settling] < 1-shown {
+	if j.settlingShare() < 1-shown {
 		j.hi = min(j.hi, max(s.ceiling(lim.widen), j.post.quantile(0.5)))
 	}
 	toFlow := j.volume / s.dur

@@ -53,6 +53,11 @@ type Options struct {
 	// SecondVolume is the volume at the second gauge, m³; zero means unknown.
 	// When it is given, Volume is the volume at the first gauge alone.
 	SecondVolume units.Volume
+	// Equalisation is how parts of the circuit should settle after isolation, by
+	// a model of the circuit; nil means unknown. A record that agrees with it
+	// within its bounds is Equalising where it would be Moisture or Outgassing,
+	// and a leak beside it is Leak. It must not be changed while in use.
+	Equalisation *Equalisation
 }
 
 // LimitFromRise is the leak that makes the pressure in volume v rise at rate:
@@ -88,6 +93,13 @@ func (o Options) check() (Options, error) {
 		if err := units.CheckRange(fn, c.arg, c.v, c.lo, c.hi, c.unit); err != nil {
 			return o, err
 		}
+	}
+	if o.Equalisation != nil {
+		e, err := o.Equalisation.check(fn)
+		if err != nil {
+			return o, err
+		}
+		o.Equalisation = &e
 	}
 	return o, nil
 }

@@ -25,15 +25,16 @@ type part struct {
 // that the interval keeps its frequency of covering.
 type posterior struct {
 	parts []part
-	model [5]float64 // probability of each model
+	model [6]float64 // probability of each model
 }
 
 // limits of what is physically possible for a source.
 type limits struct {
-	rise  float64 // greatest rise by vapour, Pa
-	fall  float64 // greatest fall, Pa
-	widen float64 // factor on standard errors, Student's t over normal
-	round float64 // error of the leak by rounding that does not average out, Pa over the record
+	rise  float64        // greatest rise by vapour, Pa
+	fall  float64        // greatest fall, Pa
+	widen float64        // factor on standard errors, Student's t over normal
+	round float64        // error of the leak by rounding that does not average out, Pa over the record
+	more  func(*weigher) // adds what is not among the candidates; nil adds nothing
 }
 
 // weigh collects the candidates into a posterior. A model with more terms pays
@@ -55,6 +56,9 @@ func (f *fits) weigh(lim limits) posterior {
 	}
 	f.weighTwoVapours(&w, tail)
 	f.weighPower(&w)
+	if lim.more != nil {
+		lim.more(&w)
+	}
 	return w.finish()
 }
 

@@ -14,6 +14,8 @@ type record struct {
 	t, p   []float64 // s, Pa
 	temp   []float64 // K, nil without a complete temperature column
 	second []float64 // Pa, nil without a complete second gauge
+	row    []int     // row of the log behind each reading, the first one of a block
+	zero   float64   // s, from the first usable reading to the time that counts as zero
 	over   int       // rows that were over range
 	rows   int       // rows of the log
 	digit  float64   // what the last digit that the log writes stands for, Pa; zero when unknown
@@ -47,7 +49,7 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 		if k := len(r.t); k > 0 && !(t > r.t[k-1]) || math.IsNaN(t) || math.IsInf(t, 0) {
 			return nil, fmt.Errorf("rise.Interpret: time in line %d = %g s, accepted times that increase: %w", log.Line(i), t, units.ErrOutOfRange)
 		}
-		r.t, r.p = append(r.t, t), append(r.p, p)
+		r.t, r.p, r.row = append(r.t, t), append(r.p, p), append(r.row, i)
 		if hasT {
 			hasT = log.Temperatures[i] > 0
 			r.temp = append(r.temp, float64(log.Temperatures[i]))
@@ -112,7 +114,7 @@ func (r *record) reduce() {
 		return
 	}
 	width := r.duration() / blocks
-	out := &record{over: r.over, rows: r.rows, apart: r.apart, span: r.span}
+	out := &record{over: r.over, rows: r.rows, apart: r.apart, span: r.span, zero: r.zero, digit: r.digit}
 	for i := 0; i < len(r.t); {
 		j := i + 1
 		for j < len(r.t) && blockOf(r.t[j], width) == blockOf(r.t[i], width) {
@@ -120,15 +122,18 @@ func (r *record) reduce() {
 		}
 		out.t = append(out.t, mean(r.t[i:j]))
 		out.p = append(out.p, mean(r.p[i:j]))
+		out.row = append(out.row, r.row[i])
 		if r.second != nil {
 			out.second = append(out.second, mean(r.second[i:j]))
 		}
 		i = j
 	}
+	out.row[len(out.row)-1] = r.row[len(r.row)-1]
+	r.zero += out.t[0]
 	for i := len(out.t) - 1; i >= 0; i-- {
 		out.t[i] -= out.t[0]
 	}
-	r.t, r.p, r.second = out.t, out.p, out.second
+	r.t, r.p, r.second, r.row = out.t, out.p, out.second, out.row
 }
 
 // blockOf is the number of the block that time t falls into; the last row

@@ -18,7 +18,7 @@ func TestReductionLosesUnderOnePercent(t *testing.T) {
 		whole.t = append(whole.t, float64(i)*0.1)
 		whole.p = append(whole.p, 100)
 	}
-	part := &record{t: append([]float64(nil), whole.t...), p: append([]float64(nil), whole.p...)}
+	part := &record{t: append([]float64(nil), whole.t...), p: append([]float64(nil), whole.p...), row: make([]int, rows)}
 	part.reduce()
 	require.Equal(t, blocks, len(part.t))
 	for _, share := range []float64{0.005, 0.02, 0.1, 0.5, 2} { // of the record; ten blocks are 0.005

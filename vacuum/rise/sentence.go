@@ -20,7 +20,10 @@ func (j *judge) say() {
 		}
 	case Leak:
 		f.Sentence = "The pressure rises steadily: a leak of " + j.range3() + "."
-		if f.Reason == AboveSaturation {
+		switch f.Reason {
+		case CircuitModel:
+			f.Sentence = fmt.Sprintf("The pressure rises steadily, beside two sides of the circuit that settle (%s): a leak of %s.", j.sayForeseen(), j.range3())
+		case AboveSaturation:
 			f.Sentence = fmt.Sprintf("The pressure rose above %s, the most that water can reach at %s: gas comes in, %s.",
 				sayPressure(units.Pressure(j.psatHigh)), sayTemperature(j.o.SiteTemperature), j.range3())
 		}
@@ -87,7 +90,11 @@ func (j *judge) oneGauge() string {
 
 func (j *judge) sayEqualising() string {
 	f := &j.f
-	if f.Reason == SecondGauge {
+	switch f.Reason {
+	case CircuitModel:
+		return fmt.Sprintf("Two sides of the circuit settle as the model of the circuit foresees: %s; %s. Moisture that comes out at this pace looks the same to one gauge.",
+			j.sayForeseen(), j.sayNoLeak())
+	case SecondGauge:
 		return fmt.Sprintf("Two sides of the circuit settle: the gauges approach one another; %s.", j.sayNoLeak())
 	}
 	return fmt.Sprintf("The pressure falls from %s to %s: parts of the circuit settle, or gas cools; %s.",

@@ -65,13 +65,16 @@ const (
 	// ConstantReading: the gauge showed one value, which its resolution
 	// explains; a gauge that is stuck would look the same.
 	ConstantReading
+	// CircuitModel: the pressure settled as Options.Equalisation foresees; with
+	// Leak, beside the leak.
+	CircuitModel
 )
 
 // String returns the reason in words.
 func (r Reason) String() string {
 	names := [...]string{
 		"by rates", "at saturation", "melting step", "above saturation", "falling pressure", "second gauge",
-		"slow source", "too short", "drift hides", "instrument fault", "too few samples", "constant reading",
+		"slow source", "too short", "drift hides", "instrument fault", "too few samples", "constant reading", "circuit model",
 	}
 	if r >= 0 && int(r) < len(names) {
 		return names[r]
@@ -90,11 +93,12 @@ const (
 	TwoVapours              // two such sources
 	PowerLaw                // a release that falls as (1 + t/t0)^-n
 	Settling                // -B (1 - exp(-t/τ)), B ≥ 0: a pressure that falls to a limit
+	Predicted               // A share(t) as Options.Equalisation foresees
 )
 
 // String returns the model in words.
 func (m Model) String() string {
-	names := [...]string{"steady", "vapour", "two vapours", "power law", "settling"}
+	names := [...]string{"steady", "vapour", "two vapours", "power law", "settling", "as the circuit predicts"}
 	if m >= 0 && int(m) < len(names) {
 		return names[m]
 	}

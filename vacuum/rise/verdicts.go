@@ -22,10 +22,20 @@ const powerShown = 0.75
 // two steps of the gauge.
 func (j *judge) fades() bool {
 	m := j.post.model
-	if m[Vapour]+m[TwoVapours]+m[PowerLaw] < shown {
-		return false
+	share, rise := m[Vapour]+m[TwoVapours]+m[PowerLaw], j.bestFit().sources(j.fits.sys.dur)
+	if j.agrees() && j.foreseenChange() > 0 {
+		share, rise = share+m[Predicted], max(rise, j.foreseenChange())
 	}
-	return j.newFit().sources(j.fits.sys.dur) > 2*float64(j.f.Record.Resolution)
+	return share >= shown && rise > 2*float64(j.f.Record.Resolution)
+}
+
+// settlingShare is the probability of a pressure that falls to a limit.
+func (j *judge) settlingShare() float64 {
+	share := j.post.model[Settling]
+	if f := j.foreseen; f != nil && f.best >= 0 && j.o.Equalisation.Least < 0 {
+		share += j.post.model[Predicted]
+	}
+	return share
 }
 
 // drops reports whether the fitted pressure ends below its start, by more than
@@ -35,20 +45,27 @@ func (j *judge) drops() bool {
 	return curve[0]-curve[len(curve)-1] > 2*float64(j.f.Record.Resolution)
 }
 
-func (j *judge) newFit() Fit { return newFit(&j.best, j.offset, j.fits.sys.dur) }
+func (j *judge) bestFit() *Fit {
+	f := j.fitOf(&j.best)
+	return &f
+}
 
 // decide turns interval and shape into a verdict.
 func (j *judge) decide() {
 	limit := float64(j.o.LeakLimit) * j.fits.sys.dur / j.volume
 	excludesZero, reaches := j.lo > 0, j.hi >= limit
 	fades := j.fades()
-	falls := (j.post.cdf(0) > fallShown || j.post.model[Settling] > shown) && j.drops()
+	falls := (j.post.cdf(0) > fallShown || j.settlingShare() > shown) && j.drops()
+	j.settles = (fades || falls) && j.agrees()
 	f := &j.f
 	switch {
 	case j.shape.above || excludesZero && reaches:
 		f.Verdict = Leak
-		if fades || j.shape.melt {
+		switch {
+		case j.shape.melt || fades && !j.settles:
 			f.Verdict = LeakAndMoisture
+		case j.settles:
+			f.Reason = CircuitModel
 		}
 		if j.shape.above {
 			f.Reason = AboveSaturation
@@ -59,6 +76,8 @@ func (j *judge) decide() {
 		f.Verdict, f.Reason = Moisture, AtSaturation
 	case !excludesZero && reaches:
 		f.Verdict, f.Reason = Undetermined, j.whyNot(limit)
+	case j.settles:
+		f.Verdict, f.Reason = Equalising, CircuitModel
 	case falls:
 		f.Verdict, f.Reason = Equalising, FallingPressure
 	case fades && j.shape.approach:
@@ -89,14 +108,17 @@ func (j *judge) whyNot(limit float64) Reason {
 func (j *judge) describe() {
 	f, s := &j.f, j.fits.sys
 	f.Models = j.post.model
-	f.Fit = j.newFit()
-	f.Fit.noise = s.sigma[len(s.sigma)/2]
+	f.Fit = *j.bestFit()
+	j.plausible()
 	curve := s.curve(&j.best)
 	info := &f.Record
+	info.FirstRow, info.LastRow = j.r.row[0], j.r.row[len(j.r.row)-1]
 	info.First, info.Last = units.Pressure(curve[0]+j.offset), units.Pressure(curve[len(curve)-1]+j.offset)
 	info.Noise = units.Pressure(s.sigma[len(s.sigma)/2])
 	info.Correlation, info.Effective = s.phi, s.effective()
-	if j.fades() {
+	if j.settles {
+		f.Settled = units.Pressure(j.foreseenChange())
+	} else if j.fades() {
 		f.VapourRise = units.Pressure(f.Fit.sources(s.dur))
 		if f.Fit.Model != PowerLaw {
 			f.FinalRise = f.Fit.Amplitude[0] + f.Fit.Amplitude[1]
