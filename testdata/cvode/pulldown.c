@@ -1,8 +1,9 @@
 /*
- * Yardstick of the pull-down benchmarks: the right-hand side of one gas in a
- * circuit of passages and a pump, integrated by CVODE of SUNDIALS with its
- * dense solver or with KLU. README.md says how it is used and what the input
- * file holds. Only the law is repeated here; all constants come from the file.
+ * Yardstick of the pull-down benchmarks: a circuit of passages, a pump and
+ * free water, integrated by CVODE of SUNDIALS with its dense solver or with KLU.
+ * README.md says how it is used and what the input file holds. The laws are in
+ * flow.c and water.c; the state holds the moles of every species node by node and
+ * then mass and enthalpy of every puddle.
  */
 #include <math.h>
 #include <stdio.h>
@@ -17,37 +18,15 @@
 #include <sunmatrix/sunmatrix_dense.h>
 #include <sunmatrix/sunmatrix_sparse.h>
 
-/* Reynolds numbers between which laminar changes to turbulent friction, and
- * the rarefaction parameter at which half of the inertia counts. */
-#define LAMINAR 2300.0
-#define TURBULENT 4000.0
-#define INERTIAL_DELTA 10.0
-#define LEAST_PRESSURE 1e-100
-
-/* Slip of a long tube: far value, then a and 1/b of every term. */
-#define SLIP_FREE (8 / (3 * 1.772453850905516))
-#define SLIP_FAR 1.018
-static const double slip_a[4] = {0.02943871, 0.15183235, 0.15655665,
-                                 SLIP_FREE - SLIP_FAR - 0.02943871 - 0.15183235 - 0.15655665};
-static const double slip_b[4] = {1 / 0.01854493, 1 / 0.24106663, 1 / 2.11314206, 1 / 15.23295829};
+#include "pulldown.h"
 
 typedef struct {
-    double radius, viscous, rarefied, lengthy, inertial, tube, reynolds;
-    double resist; /* in force */
-} segment;
-
-typedef struct {
-    int from, to, segments;
-    double rt, viscosity, speed, molar_mass, choke, ratio, linear, fastest;
-    segment *s;
-    long place[4]; /* of (from,from) (to,from) (from,to) (to,to) in the sparse matrix */
-} passage;
-
-typedef struct {
-    int nodes, links, pump_node, far_node, returns;
-    double swept, low, target; /* mol/(s Pa), Pa, Pa */
-    double *per_mole, *start, *floor_moles, *p;
+    int nodes, species, links, puddles, states;
+    int pump_node, far_node, back; /* species that comes back through the pump, -1 for none */
+    double swept, low, target;     /* mol/(s Pa), Pa, Pa */
+    double *per_mole, *start, *tolerance, *p;
     passage *link;
+    puddle *water;
     long *columns, *rows, entries, pump_place;
 } circuit;
 
@@ -72,18 +51,25 @@ static double number(FILE *f) {
     return v;
 }
 
-static void read_passage(FILE *f, passage *l) {
+static void read_passage(FILE *f, passage *l, int species) {
     l->from = (int)number(f);
     l->to = (int)number(f);
     l->segments = (int)number(f);
     l->rt = number(f);
-    l->viscosity = number(f);
-    l->speed = number(f);
-    l->molar_mass = number(f);
-    l->choke = number(f);
-    l->ratio = number(f);
     l->linear = number(f);
     l->fastest = number(f);
+    l->diffusive = number(f);
+    l->per_dp = number(f);
+    for (int i = 0; i < species; i++) {
+        gas *g = &l->pure[i];
+        g->viscosity = number(f);
+        g->speed = number(f);
+        g->molar_mass = number(f);
+        g->choke = number(f);
+        g->ratio = number(f);
+        l->drift[i] = number(f);
+        for (int j = 0; j < species; j++) l->wilke[i][j] = number(f);
+    }
     l->s = room(l->segments, sizeof *l->s);
     for (int i = 0; i < l->segments; i++) {
         segment *s = &l->s[i];
@@ -97,159 +83,47 @@ static void read_passage(FILE *f, passage *l) {
     }
 }
 
+static void read_puddle(FILE *f, puddle *w) {
+    w->node = (int)number(f);
+    w->area = number(f);
+    w->supply = number(f);
+    w->fade = number(f);
+    w->evaporation = number(f);
+    w->film = number(f);
+    w->wall = number(f);
+}
+
 static circuit *read_circuit(const char *name) {
     FILE *f = fopen(name, "r");
     if (!f) die("cannot open the input file");
     circuit *c = room(1, sizeof *c);
     c->nodes = (int)number(f);
+    c->species = (int)number(f);
     c->links = (int)number(f);
+    c->puddles = (int)number(f);
+    if (c->species < 1 || c->species > SPECIES) die("one gas or two");
+    c->states = c->nodes * c->species + 2 * c->puddles;
     c->per_mole = room(c->nodes, sizeof(double));
-    c->start = room(c->nodes, sizeof(double));
-    c->floor_moles = room(c->nodes, sizeof(double));
-    c->p = room(c->nodes, sizeof(double));
-    for (int i = 0; i < c->nodes; i++) {
-        c->per_mole[i] = number(f);
+    c->p = room(c->nodes * c->species, sizeof(double));
+    c->start = room(c->states, sizeof(double));
+    c->tolerance = room(c->states, sizeof(double));
+    for (int i = 0; i < c->nodes; i++) c->per_mole[i] = number(f);
+    for (int i = 0; i < c->states; i++) {
         c->start[i] = number(f);
-        c->floor_moles[i] = number(f);
+        c->tolerance[i] = number(f);
     }
     c->link = room(c->links, sizeof *c->link);
-    for (int i = 0; i < c->links; i++) read_passage(f, &c->link[i]);
+    for (int i = 0; i < c->links; i++) read_passage(f, &c->link[i], c->species);
+    c->water = room(c->puddles, sizeof *c->water);
+    for (int i = 0; i < c->puddles; i++) read_puddle(f, &c->water[i]);
     c->pump_node = (int)number(f);
     c->swept = number(f);
     c->low = number(f);
-    c->returns = (int)number(f);
+    c->back = (int)number(f);
     c->far_node = (int)number(f);
     c->target = number(f);
     fclose(f);
     return c;
-}
-
-/* Friction above laminar, and its derivative by the Reynolds number. */
-static double excess(double re, double *slope) {
-    const double blasius = 0.3164 / 64, at_top = 2.486574607198005 - 1;
-    const double steep = 0.75 * 2.486574607198005 / TURBULENT, width = TURBULENT - LAMINAR;
-    if (re <= LAMINAR) {
-        *slope = 0;
-        return 0;
-    }
-    if (re <= TURBULENT) {
-        double u = (re - LAMINAR) / width;
-        *slope = u / width * (2 * (3 * at_top - steep * width) + 3 * u * (steep * width - 2 * at_top));
-        return u * u * (3 * at_top - steep * width + u * (steep * width - 2 * at_top));
-    }
-    double root = sqrt(re), phi = blasius * root * sqrt(root);
-    *slope = 0.75 * phi / re;
-    return phi - 1;
-}
-
-static double drop(const passage *l, double n, double r, double h, double per_mole, double *slope) {
-    double dp = n * (r + n * h), by = r + 2 * n * h;
-    for (int i = 0; i < l->segments; i++) {
-        const segment *s = &l->s[i];
-        double re = n * per_mole * s->reynolds, de, e = excess(re, &de), k = s->resist * s->tube;
-        dp += n * k * e;
-        by += k * (e + re * de);
-    }
-    *slope = by;
-    return dp;
-}
-
-static double turbulent(const passage *l, double r, double h, double dp, double high, double per_mole) {
-    double slope, rough = drop(l, high, r, h, per_mole, &slope) / high - high * h;
-    double least = 2 * dp / (rough + sqrt(rough * rough + 4 * h * dp));
-    double low = 0, n = sqrt(least * high);
-    for (int i = 0; i < 60; i++) {
-        double over = drop(l, n, r, h, per_mole, &slope) - dp;
-        if (over > 0) high = n;
-        else low = n;
-        double next = n - over / slope;
-        if (fabs(next - n) <= 1e-7 * n) return next;
-        if (!(next > low && next < high)) next = (low + high) / 2;
-        n = next;
-    }
-    return n;
-}
-
-/* What a flow is made of, kept for its derivatives. */
-typedef struct {
-    double r, h, share_h, nozzle, felt, per_delta, per_viscosity, per_mole;
-} terms;
-
-/* Flow in mol/s for p1 >= p2, p1 > 0. */
-static double flow(passage *l, double p1, double p2, terms *t) {
-    t->per_delta = 1 / (l->viscosity * l->speed);
-    t->per_viscosity = t->per_delta * l->speed;
-    t->per_mole = l->molar_mass * t->per_viscosity;
-    double r = 0, h = 0;
-    for (int i = 0; i < l->segments; i++) {
-        segment *s = &l->s[i];
-        double d1 = s->radius * p1 * t->per_delta, d2 = s->radius * p2 * t->per_delta;
-        double f1 = (1 + d1 * slip_b[0]) * (1 + d2 * slip_b[0]), f2 = (1 + d1 * slip_b[1]) * (1 + d2 * slip_b[1]);
-        double f3 = (1 + d1 * slip_b[2]) * (1 + d2 * slip_b[2]), f4 = (1 + d1 * slip_b[3]) * (1 + d2 * slip_b[3]);
-        double f12 = f1 * f2, f34 = f3 * f4, below = f12 * f34;
-        double above = SLIP_FAR * below + (slip_a[0] * f2 + slip_a[1] * f1) * f34 + (slip_a[2] * f4 + slip_a[3] * f3) * f12;
-        double slip = s->lengthy * above + (1 - s->lengthy) * SLIP_FREE * below;
-        s->resist = l->rt * below / (s->viscous * (p1 + p2) * t->per_viscosity * below + s->rarefied * l->speed * slip);
-        r += s->resist;
-        h += s->inertial * d1 / (d1 + INERTIAL_DELTA);
-    }
-    double dp = p1 - p2, per_x = dp / (p1 * p1);
-    if (p2 > l->ratio * p1) {
-        double d = 1 - l->ratio;
-        per_x = d * d / ((1 - 2 * l->ratio) * p1 + p2);
-    }
-    t->nozzle = l->molar_mass * l->rt / l->choke * per_x;
-    t->r = r;
-    t->share_h = h;
-    t->h = h * t->nozzle;
-    double mean = l->linear * (p1 + p2) / 2;
-    t->felt = l->linear == 0 ? dp : sqrt(dp * dp + mean * mean);
-    double n = 2 * dp / (r + sqrt(r * r + 4 * t->h * t->felt));
-    if (l->fastest * t->per_mole * n <= LAMINAR) return n;
-    return turbulent(l, r, t->h * t->felt / dp, dp, n, t->per_mole);
-}
-
-/* Derivatives of the flow n by p1 and p2, from the derivatives of
- * n (R(n) + c h felt) = dp, where c = n/dp is the conductance. */
-static void flow_slopes(const passage *l, double p1, double p2, double n, const terms *t, double *by1, double *by2) {
-    double dp = p1 - p2, felt = t->felt;
-    double c = dp > 0 ? n / dp : 2 / (t->r + sqrt(t->r * t->r + 4 * t->h * felt));
-    double by_n = 0, drop1 = 0, drop2 = 0, in1 = 0, of_reynolds = 0;
-    for (int i = 0; i < l->segments; i++) {
-        const segment *s = &l->s[i];
-        double re = n * t->per_mole * s->reynolds, de, e = excess(re, &de);
-        e *= s->tube;
-        de *= s->tube * re;
-        by_n += s->resist * (1 + e + de);
-        of_reynolds += s->resist * de;
-        double per_pa = s->radius * t->per_delta, d1 = p1 * per_pa, d2 = p2 * per_pa, s1 = 0, s2 = 0;
-        for (int k = 0; k < 4; k++) {
-            double g1 = 1 / (1 + d1 * slip_b[k]), g2 = 1 / (1 + d2 * slip_b[k]), v = slip_a[k] * slip_b[k] * g1 * g2;
-            s1 -= v * g1;
-            s2 -= v * g2;
-        }
-        double weight = -n * (1 + e) * s->resist * s->resist / l->rt;
-        double viscous = s->viscous * t->per_viscosity, rarefied = s->rarefied * l->speed * s->lengthy * per_pa;
-        drop1 += weight * (viscous + rarefied * s1);
-        drop2 += weight * (viscous + rarefied * s2);
-        double share = 1 / (d1 + INERTIAL_DELTA);
-        in1 += s->inertial * INERTIAL_DELTA * share * share * per_pa;
-    }
-    double k = l->molar_mass * l->rt / l->choke, z1, z2; /* of the nozzle */
-    if (p2 > l->ratio * p1) {
-        double den = 1 / ((1 - 2 * l->ratio) * p1 + p2);
-        z1 = -t->nozzle * den * (1 - 2 * l->ratio);
-        z2 = -t->nozzle * den;
-    } else {
-        k /= p1 * p1;
-        z1 = k * (2 * p2 - p1) / p1;
-        z2 = -k;
-    }
-    double share = felt > 0 ? dp / felt : 1, mean = felt > 0 ? l->linear * l->linear * (p1 + p2) / (4 * felt) : 0;
-    double rate = by_n + 2 * c * felt * t->h, square = n * c * felt;
-    double by_drop = c * (rate - of_reynolds - n * t->h * share), by_mean = -n * c * t->h * mean;
-    *by1 = (by_drop + by_mean - drop1 - square * (in1 * t->nozzle + t->share_h * z1)) / rate;
-    *by2 = (-by_drop + by_mean - drop2 - square * t->share_h * z2) / rate;
 }
 
 /* Share of its displacement that a pump with a check valve moves, and its
@@ -269,8 +143,9 @@ static double valved(double low, double p, double *slope) {
     return (p - low) / p;
 }
 
+/* Flow of one gas into the pump, and its derivative. */
 static double pumped(const circuit *c, double p, double *slope) {
-    if (c->returns) {
+    if (c->back >= 0) {
         *slope = c->swept;
         return c->swept * (p - c->low);
     }
@@ -279,44 +154,89 @@ static double pumped(const circuit *c, double p, double *slope) {
     return c->swept * share * p;
 }
 
+/* Of two gases each is drawn by its own pressure; one of them comes back, or the
+ * pump shuts at its blank-off. */
+static void pump_two(const circuit *c, double *dy) {
+    const double *p = &c->p[SPECIES * c->pump_node];
+    double slope, speed = c->swept;
+    if (c->back < 0) speed *= valved(c->low, p[0] + p[1], &slope);
+    for (int k = 0; k < SPECIES; k++)
+        dy[SPECIES * c->pump_node + k] -= speed * (k == c->back ? p[k] - c->low : p[k]);
+}
+
 static void load(circuit *c, const double *y) {
-    for (int i = 0; i < c->nodes; i++) c->p[i] = (y[i] > 0 ? y[i] : 0) * c->per_mole[i];
+    for (int i = 0, at = 0; i < c->nodes; i++)
+        for (int k = 0; k < c->species; k++, at++) c->p[at] = (y[at] > 0 ? y[at] : 0) * c->per_mole[i];
+}
+
+static void one_gas(circuit *c, double *dy) {
+    double slope;
+    for (int i = 0; i < c->links; i++) {
+        passage *l = &c->link[i];
+        double p1 = c->p[l->from], p2 = c->p[l->to], n = 0;
+        terms t;
+        if (p2 > p1) n = p2 > LEAST_PRESSURE ? -flow(l, l->pure, p2, p1, &t) : 0;
+        else n = p1 > LEAST_PRESSURE ? flow(l, l->pure, p1, p2, &t) : 0;
+        dy[l->from] -= n;
+        dy[l->to] += n;
+    }
+    dy[c->pump_node] -= pumped(c, c->p[c->pump_node], &slope);
+}
+
+static void two_gases(circuit *c, double *dy) {
+    for (int i = 0; i < c->links; i++) {
+        passage *l = &c->link[i];
+        double n[SPECIES];
+        flow_of_two(l, &c->p[SPECIES * l->from], &c->p[SPECIES * l->to], n);
+        for (int k = 0; k < SPECIES; k++) {
+            dy[SPECIES * l->from + k] -= n[k];
+            dy[SPECIES * l->to + k] += n[k];
+        }
+    }
+    pump_two(c, dy);
+}
+
+/* Water is the first species where there is a puddle. */
+static void evaporate(const circuit *c, const double *y, double *dy) {
+    for (int i = 0; i < c->puddles; i++) {
+        const puddle *w = &c->water[i];
+        int gas = c->species * w->node, state = c->species * c->nodes + 2 * i;
+        double total = c->species > 1 ? c->p[gas] + c->p[gas + 1] : c->p[gas];
+        puddle_rates(w, &y[state], c->p[gas], total, &dy[state]);
+        dy[gas] -= dy[state] / WATER_MOLAR_MASS;
+    }
 }
 
 static int rates(realtype time, N_Vector state, N_Vector dst, void *data) {
     (void)time;
     circuit *c = data;
-    double *dy = N_VGetArrayPointer(dst), slope;
-    load(c, N_VGetArrayPointer(state));
-    memset(dy, 0, c->nodes * sizeof *dy);
-    for (int i = 0; i < c->links; i++) {
-        passage *l = &c->link[i];
-        double p1 = c->p[l->from], p2 = c->p[l->to], n = 0;
-        terms t;
-        if (p2 > p1) n = p2 > LEAST_PRESSURE ? -flow(l, p2, p1, &t) : 0;
-        else n = p1 > LEAST_PRESSURE ? flow(l, p1, p2, &t) : 0;
-        dy[l->from] -= n;
-        dy[l->to] += n;
-    }
-    dy[c->pump_node] -= pumped(c, c->p[c->pump_node], &slope);
+    double *y = N_VGetArrayPointer(state), *dy = N_VGetArrayPointer(dst);
+    load(c, y);
+    memset(dy, 0, c->states * sizeof *dy);
+    if (c->species == 1) one_gas(c, dy);
+    else two_gases(c, dy);
+    evaporate(c, y, dy);
     return 0;
 }
 
-/* Entries of the Jacobian through add(where, value). */
+/* Derivatives of a passage's flow of one dry gas by the moles at both ends. With
+ * two gases or water CVODE takes difference quotients of the rates. */
 static void slopes_of(circuit *c, passage *l, double *from, double *to) {
     double p1 = c->p[l->from], p2 = c->p[l->to], by1 = 0, by2 = 0;
     terms t;
     if (p2 > p1) {
-        double n = flow(l, p2, p1, &t);
-        flow_slopes(l, p2, p1, n, &t, &by2, &by1);
+        double n = flow(l, l->pure, p2, p1, &t);
+        flow_slopes(l, l->pure, p2, p1, n, &t, &by2, &by1);
         by1 = -by1, by2 = -by2;
     } else if (p1 > LEAST_PRESSURE) {
-        double n = flow(l, p1, p2, &t);
-        flow_slopes(l, p1, p2, n, &t, &by1, &by2);
+        double n = flow(l, l->pure, p1, p2, &t);
+        flow_slopes(l, l->pure, p1, p2, n, &t, &by1, &by2);
     }
     *from = by1 * c->per_mole[l->from];
     *to = by2 * c->per_mole[l->to];
 }
+
+static int has_jacobian(const circuit *c) { return c->species == 1 && c->puddles == 0; }
 
 static int dense_jacobian(realtype time, N_Vector state, N_Vector f, SUNMatrix j, void *data, N_Vector a, N_Vector b, N_Vector d) {
     (void)time, (void)f, (void)a, (void)b, (void)d;
@@ -399,11 +319,66 @@ static void make_pattern(circuit *c) {
     c->pump_place = place(c, c->pump_node, c->pump_node);
 }
 
+static double pressure(const circuit *c, const double *y, int node) {
+    double sum = 0;
+    for (int k = 0; k < c->species; k++) sum += fmax(y[c->species * node + k], 0);
+    return sum * c->per_mole[node];
+}
+
 static int arrived(realtype time, N_Vector state, realtype *g, void *data) {
     (void)time;
     circuit *c = data;
-    g[0] = N_VGetArrayPointer(state)[c->far_node] * c->per_mole[c->far_node] - c->target;
+    g[0] = pressure(c, N_VGetArrayPointer(state), c->far_node) - c->target;
     return 0;
+}
+
+/* CVODE with all that it needs for one circuit. */
+typedef struct {
+    SUNContext context;
+    N_Vector y, tolerance;
+    SUNMatrix j;
+    SUNLinearSolver s;
+    void *cvode;
+} solver;
+
+static solver make_solver(circuit *c, double tolerance, int dense) {
+    solver m;
+    check(SUNContext_Create(NULL, &m.context), "no context");
+    m.y = N_VNew_Serial(c->states, m.context);
+    m.tolerance = N_VNew_Serial(c->states, m.context);
+    for (int i = 0; i < c->states; i++) {
+        N_VGetArrayPointer(m.y)[i] = c->start[i];
+        N_VGetArrayPointer(m.tolerance)[i] = tolerance * c->tolerance[i];
+    }
+    m.cvode = CVodeCreate(CV_BDF, m.context);
+    check(CVodeInit(m.cvode, rates, 0, m.y), "CVodeInit");
+    check(CVodeSVtolerances(m.cvode, tolerance, m.tolerance), "CVodeSVtolerances");
+    check(CVodeSetUserData(m.cvode, c), "CVodeSetUserData");
+    check(CVodeSetMaxNumSteps(m.cvode, 10000000), "CVodeSetMaxNumSteps");
+    if (dense) {
+        m.j = SUNDenseMatrix(c->states, c->states, m.context);
+        m.s = SUNLinSol_Dense(m.y, m.j, m.context);
+    } else {
+        make_pattern(c);
+        m.j = SUNSparseMatrix(c->states, c->states, c->entries, CSC_MAT, m.context);
+        m.s = SUNLinSol_KLU(m.y, m.j, m.context);
+    }
+    check(CVodeSetLinearSolver(m.cvode, m.s, m.j), "CVodeSetLinearSolver");
+    if (has_jacobian(c)) check(CVodeSetJacFn(m.cvode, dense ? dense_jacobian : sparse_jacobian), "CVodeSetJacFn");
+    else if (!dense) die("KLU is for one dry gas");
+    return m;
+}
+
+static void free_solver(circuit *c, solver *m) {
+    CVodeFree(&m->cvode);
+    SUNLinSolFree(m->s);
+    SUNMatDestroy(m->j);
+    N_VDestroy(m->y);
+    N_VDestroy(m->tolerance);
+    SUNContext_Free(&m->context);
+    free(c->columns);
+    free(c->rows);
+    c->columns = c->rows = NULL;
 }
 
 typedef struct {
@@ -417,62 +392,58 @@ static double now(void) {
     return t.tv_sec + 1e-9 * t.tv_nsec;
 }
 
-/* One pull-down, everything from the first allocation counted. */
+#define UNTIL 1e9 /* s */
+
+/* One pull-down, everything from the first allocation to the event counted. */
 static result pull(circuit *c, double tolerance, int dense) {
     result out;
-    double began = now(), until = 1e9;
-    SUNContext context;
-    check(SUNContext_Create(NULL, &context), "no context");
-    N_Vector y = N_VNew_Serial(c->nodes, context), floor_moles = N_VNew_Serial(c->nodes, context);
-    for (int i = 0; i < c->nodes; i++) {
-        N_VGetArrayPointer(y)[i] = c->start[i];
-        N_VGetArrayPointer(floor_moles)[i] = tolerance * c->floor_moles[i];
-    }
-    void *solver = CVodeCreate(CV_BDF, context);
-    check(CVodeInit(solver, rates, 0, y), "CVodeInit");
-    check(CVodeSVtolerances(solver, tolerance, floor_moles), "CVodeSVtolerances");
-    check(CVodeSetUserData(solver, c), "CVodeSetUserData");
-    check(CVodeSetMaxNumSteps(solver, 10000000), "CVodeSetMaxNumSteps");
-    check(CVodeRootInit(solver, 1, arrived), "CVodeRootInit");
-    if (!dense) make_pattern(c);
-    SUNMatrix j = dense ? SUNDenseMatrix(c->nodes, c->nodes, context) : SUNSparseMatrix(c->nodes, c->nodes, c->entries, CSC_MAT, context);
-    SUNLinearSolver s = dense ? SUNLinSol_Dense(y, j, context) : SUNLinSol_KLU(y, j, context);
-    check(CVodeSetLinearSolver(solver, s, j), "CVodeSetLinearSolver");
-    check(CVodeSetJacFn(solver, dense ? dense_jacobian : sparse_jacobian), "CVodeSetJacFn");
-    int flag = CVode(solver, until, y, &out.event, CV_NORMAL);
+    double began = now();
+    solver m = make_solver(c, tolerance, dense);
+    check(CVodeRootInit(m.cvode, 1, arrived), "CVodeRootInit");
+    int flag = CVode(m.cvode, UNTIL, m.y, &out.event, CV_NORMAL);
     out.seconds = now() - began;
     if (flag != CV_ROOT_RETURN) die("the pull-down did not arrive");
-    CVodeGetNumSteps(solver, &out.steps);
-    CVodeGetNumRhsEvals(solver, &out.evaluations);
-    CVodeGetNumJacEvals(solver, &out.jacobians);
-    CVodeFree(&solver);
-    SUNLinSolFree(s);
-    SUNMatDestroy(j);
-    N_VDestroy(y);
-    N_VDestroy(floor_moles);
-    SUNContext_Free(&context);
-    if (!dense) {
-        free(c->columns);
-        free(c->rows);
-    }
+    CVodeGetNumSteps(m.cvode, &out.steps);
+    CVodeGetNumRhsEvals(m.cvode, &out.evaluations);
+    CVodeGetNumJacEvals(m.cvode, &out.jacobians);
+    free_solver(c, &m);
     return out;
 }
 
-/* Rates, and the Jacobian times the state, at states from standard input. */
+/* Pressures of all nodes at times from standard input, in order, by CVODE's own
+ * interpolation inside the steps of pull. */
+static void sample(circuit *c, double tolerance, int dense) {
+    solver m = make_solver(c, tolerance, dense);
+    N_Vector at = N_VNew_Serial(c->states, m.context);
+    double *p = room(c->nodes, sizeof *p), reached = 0;
+    for (int times = (int)number(stdin); times > 0; times--) {
+        double t = number(stdin);
+        while (reached < t) check(CVode(m.cvode, UNTIL, m.y, &reached, CV_ONE_STEP), "the pull-down broke off");
+        check(CVodeGetDky(m.cvode, t, 0, at), "CVodeGetDky");
+        for (int i = 0; i < c->nodes; i++) p[i] = pressure(c, N_VGetArrayPointer(at), i);
+        fwrite(p, sizeof *p, c->nodes, stdout);
+    }
+    N_VDestroy(at);
+    free(p);
+    free_solver(c, &m);
+}
+
+/* Rates and, where there is a Jacobian, its product with the state, at states
+ * from standard input. */
 static void compare(circuit *c) {
     SUNContext context;
     check(SUNContext_Create(NULL, &context), "no context");
-    N_Vector y = N_VNew_Serial(c->nodes, context), f = N_VNew_Serial(c->nodes, context);
-    double *moles = N_VGetArrayPointer(y), *dy = N_VGetArrayPointer(f), *jy = room(c->nodes, sizeof *jy);
-    SUNMatrix j = SUNDenseMatrix(c->nodes, c->nodes, context);
+    N_Vector y = N_VNew_Serial(c->states, context), f = N_VNew_Serial(c->states, context);
+    double *state = N_VGetArrayPointer(y), *dy = N_VGetArrayPointer(f), *jy = room(c->states, sizeof *jy);
+    SUNMatrix j = SUNDenseMatrix(c->states, c->states, context);
     for (int states = (int)number(stdin); states > 0; states--) {
-        for (int i = 0; i < c->nodes; i++) moles[i] = number(stdin);
+        for (int i = 0; i < c->states; i++) state[i] = number(stdin);
         rates(0, y, f, c);
-        dense_jacobian(0, y, f, j, c, NULL, NULL, NULL);
-        memset(jy, 0, c->nodes * sizeof *jy);
-        for (int k = 0; k < c->nodes; k++)
-            for (int i = 0; i < c->nodes; i++) jy[i] += SM_ELEMENT_D(j, i, k) * moles[k];
-        for (int i = 0; i < c->nodes; i++) printf("%a %a\n", dy[i], jy[i]);
+        memset(jy, 0, c->states * sizeof *jy);
+        if (has_jacobian(c)) dense_jacobian(0, y, f, j, c, NULL, NULL, NULL);
+        for (int k = 0; has_jacobian(c) && k < c->states; k++)
+            for (int i = 0; i < c->states; i++) jy[i] += SM_ELEMENT_D(j, i, k) * state[k];
+        for (int i = 0; i < c->states; i++) printf("%a %a\n", dy[i], jy[i]);
     }
 }
 
@@ -481,13 +452,17 @@ int main(int count, char **argument) {
         compare(read_circuit(argument[2]));
         return 0;
     }
-    if (count != 6 || strcmp(argument[1], "run"))
-        die("usage: pulldown compare FILE, or pulldown run FILE TOLERANCE dense|klu REPEATS");
+    if (count != 6) die("usage: pulldown compare FILE, or pulldown run|sample FILE TOLERANCE dense|klu REPEATS");
     circuit *c = read_circuit(argument[2]);
-    int repeats = atoi(argument[5]);
+    double tolerance = atof(argument[3]);
+    int dense = !strcmp(argument[4], "dense"), repeats = atoi(argument[5]);
+    if (!strcmp(argument[1], "sample")) {
+        sample(c, tolerance, dense);
+        return 0;
+    }
     result best = {0, INFINITY, 0, 0, 0};
     for (int i = 0; i < repeats; i++) {
-        result r = pull(c, atof(argument[3]), !strcmp(argument[4], "dense"));
+        result r = pull(c, tolerance, dense);
         if (r.seconds < best.seconds) best = r;
     }
     printf("%.17g %.9g %ld %ld %ld\n", best.event, best.seconds, best.steps, best.evaluations, best.jacobians);
