@@ -47,7 +47,8 @@ var (
 //   - all volumes together: ± 10 %, uniform;
 //   - the gauge's reading: ± 10 %, uniform; a pull then stops, and a ballast is
 //     shut, at another pressure than the step says;
-//   - the blank-off of the pump: half to double, log-uniform;
+//   - the blank-off of the pump: half to double, log-uniform, but below the first
+//     point of its curve;
 //   - a leak that the job assumes: half to double, log-uniform.
 //
 // All spreads are common practice, not measured. Inputs are taken to be
@@ -89,7 +90,7 @@ func (j *Job) Inputs() []Input {
 	}
 	add("all volumes", measured, scaleVolumes)
 	add("reading of the gauge", measured, misread)
-	add("blank-off of the pump", guess, func(j *Job, _ *Procedure, f float64) { j.Pump.BlankOff *= units.Pressure(f) })
+	add("blank-off of the pump", j.Pump.blankOffSpread(), func(j *Job, _ *Procedure, f float64) { j.Pump.BlankOff *= units.Pressure(f) })
 	if j.Leak != nil {
 		add("rate of the leak", guess, func(j *Job, _ *Procedure, f float64) { j.Leak.Rate *= units.Throughput(f) })
 	}
@@ -108,6 +109,15 @@ func (o *JobOil) waterSpread() Spread {
 		most = max(most, float64(point.Content/o.Water))
 	}
 	s.High = min(s.High, most)
+	return s
+}
+
+// blankOffSpread is the guess at the blank-off, cut off below the curve.
+func (p *JobPump) blankOffSpread() Spread {
+	s := guess
+	if len(p.Curve) > 0 && p.BlankOff > 0 {
+		s.High = min(s.High, 0.98*float64(p.Curve[0].Pressure/p.BlankOff))
+	}
 	return s
 }
 

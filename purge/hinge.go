@@ -88,7 +88,7 @@ func (j *Job) variations() []variation {
 			}
 		}
 	}
-	both("blank-off of the pump", 0.5, 2, func(j *Job, f float64) { j.Pump.BlankOff *= units.Pressure(f) })
+	both("blank-off of the pump", 0.5, j.Pump.blankOffSpread().High, func(j *Job, f float64) { j.Pump.BlankOff *= units.Pressure(f) })
 	return v
 }
 

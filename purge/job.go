@@ -172,37 +172,6 @@ type JobTool struct {
 	CoreIn bool `json:"core_in,omitempty"`
 }
 
-// JobPump is the vacuum pump.
-type JobPump struct {
-	// Node names the node at its inlet.
-	Node string `json:"node"`
-	// Valve names the link that is shut between pumping; empty means that the
-	// pump is merely stopped, and its node stays joined to the circuit.
-	Valve string `json:"valve,omitempty"`
-	// Displacement at the inlet, m³/s.
-	Displacement units.VolumeFlow `json:"displacement"`
-	// BlankOff is the lowest pressure with the ballast closed, Pa.
-	BlankOff units.Pressure `json:"blank_off"`
-	// BallastBlankOff is the same with the ballast open; zero means BlankOff.
-	BallastBlankOff units.Pressure `json:"ballast_blank_off,omitempty"`
-	// VapourTolerance with the ballast open, Pa; zero means none.
-	VapourTolerance units.Pressure `json:"vapour_tolerance,omitempty"`
-}
-
-// JobGauge is the vacuum gauge.
-type JobGauge struct {
-	// Node names the node it reads.
-	Node string `json:"node"`
-	// Valve names the link in front of the gauge that is open only while the
-	// pump runs and while the circuit is watched; empty means none. Node is then
-	// the small volume behind that valve.
-	Valve string `json:"valve,omitempty"`
-	// Resolution is the step of its display and Ceiling the highest pressure it
-	// shows, Pa; zero means that it has none.
-	Resolution units.Pressure `json:"resolution,omitempty"`
-	Ceiling    units.Pressure `json:"ceiling,omitempty"`
-}
-
 // JobNitrogen is the supply of dry nitrogen.
 type JobNitrogen struct {
 	// Node names the node it enters.
@@ -275,8 +244,10 @@ func (j *Job) bounds() []bound {
 		{"charge", float64(j.Charge), 0, 1e6, "kg"},
 		{"dryness_limit", float64(j.DrynessLimit), 0, 1, ""},
 		{"leak_limit", float64(j.LeakLimit), 0, 1e3, "Pa·m³/s"},
-		{"pump.displacement", float64(j.Pump.Displacement), 1e-9, 1e3, "m³/s"},
 		{"pump.blank_off", float64(j.Pump.BlankOff), 0, 1e5, "Pa"},
+	}
+	if s := j.Pump.Displacement; s != 0 {
+		b = append(b, bound{"pump.displacement", float64(s), 1e-9, 1e3, "m³/s"})
 	}
 	if p := j.Pump.BallastBlankOff; p != 0 {
 		b = append(b, bound{"pump.ballast_blank_off", float64(p), float64(j.Pump.BlankOff), 1e5, "Pa"})

@@ -78,14 +78,15 @@ type SweepStep struct {
 type PullStep struct {
 	// Until is the absolute pressure to reach; none means pump for the time For.
 	Until units.PressureReading `json:"until,omitzero"`
-	// At names the node whose pressure decides; empty means the gauge's node.
+	// At names the node whose pressure decides; empty or the gauge's node means
+	// what the gauge shows.
 	At string `json:"at,omitempty"`
 	// AtMost is when to give up on Until; zero means 4 hours.
 	AtMost units.Duration `json:"at_most,omitempty"`
 	// For is how long to go on after Until is reached.
 	For units.Duration `json:"for,omitempty"`
-	// BallastAbove keeps the gas ballast open as long as the gauge's node is
-	// above this pressure; none keeps it shut.
+	// BallastAbove keeps the gas ballast open as long as the gauge shows more
+	// than this pressure; none keeps it shut.
 	BallastAbove units.PressureReading `json:"ballast_above,omitzero"`
 }
 
@@ -428,5 +429,8 @@ func (s *PullStep) node(r *rig) string {
 // condition ends the pull at its target.
 func (s *PullStep) condition(r *rig) (vacuum.Condition, error) {
 	target, err := s.Until.Absolute(r.ambient)
+	if s.node(r) == r.job.Gauge.Node {
+		return vacuum.ReadingBelow(gaugeName, target), err
+	}
 	return vacuum.PressureBelow(s.node(r), target), err
 }

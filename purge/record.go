@@ -230,6 +230,9 @@ func (w *work) warn(s *Stage, now vacuum.Sample) {
 	if s.Highest > 3*here {
 		say("the gauge's node is at %s, but %s is still at %s: the way between them is too narrow for the gauge to speak for it", here.WithMicron(), s.HighestNode, s.Highest.WithMicron())
 	}
+	if g := s.Gauge; w.rig.job.Gauge.Thermal && g.Pressure > 11*here/10 {
+		say("the thermal gauge shows %s where there are %s: %.0f %% of the gas is water vapour, which it reads too high", g.Pressure.WithMicron(), here.WithMicron(), 100*float64(at(w.rig.nodeIndex(w.rig.job.Gauge.Node), now.Vapour)/here))
+	}
 	for i, c := range now.Content {
 		if c.Total() < 1e-6 {
 			continue

@@ -61,12 +61,11 @@ func (j *Job) build() (*rig, error) {
 // attach adds pump, gauge, nitrogen, vent and leak.
 func (r *rig) attach() error {
 	j, c := r.job, &r.circuit
-	c.Pumps = []vacuum.Pump{{
-		Name: pumpName, Node: j.Pump.Node, Displacement: j.Pump.Displacement, BlankOff: j.Pump.BlankOff,
-		BallastBlankOff: j.Pump.BallastBlankOff, VapourTolerance: j.Pump.VapourTolerance,
-		ExhaustPressure: r.ambient, Stopped: true,
-	}}
-	c.Gauges = []vacuum.Gauge{{Name: gaugeName, Node: j.Gauge.Node, Resolution: j.Gauge.Resolution, Ceiling: j.Gauge.Ceiling}}
+	pump, err := j.Pump.build(r.ambient)
+	if err != nil {
+		return err
+	}
+	c.Pumps, c.Gauges = []vacuum.Pump{pump}, []vacuum.Gauge{j.Gauge.build()}
 	if n := j.Nitrogen; n != nil {
 		c.Feeds = []vacuum.Feed{{Name: nitrogenFeed, Node: n.Node, Moisture: n.Moisture}}
 	}

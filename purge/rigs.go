@@ -45,7 +45,7 @@ func (j *Job) Variants() []Variant {
 	})
 	add(coresIn(j), "valve cores taken out", takeCoresOut)
 	add(len(hoseLinks(j)) > 0, "a second hose beside each", doubleHoses)
-	add(true, "pump of twice the displacement", func(j *Job) { j.Pump.Displacement *= 2 })
+	add(true, "pump of twice the displacement", func(j *Job) { j.Pump.ScaleSpeed(2) })
 	add(coolSpot(j), fmt.Sprintf("wet walls kept at %.0f °C", warmSpot.Celsius()), warmWetNodes)
 	return out
 }

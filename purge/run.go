@@ -369,7 +369,7 @@ func (w *work) pump(ctx context.Context, d time.Duration, ballast units.Pressure
 		if err := w.set(setting{pump: true, ballast: true}); err != nil {
 			return "", err
 		}
-		shut := vacuum.PressureBelow(w.rig.job.Gauge.Node, ballast)
+		shut := vacuum.ReadingBelow(gaugeName, ballast)
 		stop, err := w.sim.Run(ctx, d, append([]vacuum.Condition{shut}, until...)...)
 		if err != nil || stop.Condition > 0 {
 			return pressureReached, errors.Join(err, w.set(setting{}))
@@ -418,5 +418,9 @@ func (w *work) unreached(s *PullStep, limit time.Duration) error {
 	if err != nil {
 		return err
 	}
-	return fmt.Errorf("%w: %s not reached in %s; %v", ErrUnreachable, target.WithMicron(), minutes(limit), f)
+	shown := ""
+	if s.node(w.rig) == w.rig.job.Gauge.Node && w.rig.job.Gauge.Thermal {
+		shown = "; the thermal gauge shows more than there is where there is vapour"
+	}
+	return fmt.Errorf("%w: %s not reached in %s; %v%s", ErrUnreachable, target.WithMicron(), minutes(limit), f, shown)
 }

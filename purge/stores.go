@@ -1,7 +1,6 @@
 package purge
 
 import (
-	"fmt"
 	"time"
 
 	"example.com/drydown/moisture"
@@ -16,16 +15,9 @@ func (p *JobPuddle) store() moisture.Store {
 
 // store is the oil as a water store.
 func (o *JobOil) store() (moisture.Store, error) {
-	if len(o.Saturation) != 2 {
-		return nil, fmt.Errorf("saturation: %d points, two are needed", len(o.Saturation))
-	}
-	var points [2]moisture.SaturationPoint
-	for i, s := range o.Saturation {
-		points[i] = moisture.SaturationPoint{Temperature: s.Temperature, Content: s.Content}
-	}
-	law, err := moisture.FitSaturation(points[0], points[1])
+	law, err := fitSaturation(o.Saturation)
 	if err != nil {
-		return nil, fmt.Errorf("saturation: %w", err)
+		return nil, err
 	}
 	return moisture.Oil{Mass: o.Mass, WaterContent: o.Water, Law: law, Exchange: time.Duration(o.Exchange)}, nil
 }

@@ -21,6 +21,7 @@ const (
 	pressureBelow conditionKind = iota
 	pressureAbove
 	vapourBelow
+	readingBelow
 	waterBelow
 	iceBelow
 	admittedAbove
@@ -40,6 +41,13 @@ func PressureAbove(node string, p units.Pressure) Condition {
 // p: the dew point of the gas there.
 func VapourBelow(node string, p units.Pressure) Condition {
 	return Condition{vapourBelow, node, float64(p)}
+}
+
+// ReadingBelow holds when what a gauge feels is at or below p: the pressure at
+// its node or, of a thermal gauge, the sum of the partial pressures times its
+// sensitivities. Resolution, Ceiling and Bottom of its display play no part.
+func ReadingBelow(gauge string, p units.Pressure) Condition {
+	return Condition{readingBelow, gauge, float64(p)}
 }
 
 // WaterBelow holds when a store contains at most m of water in any form.
@@ -67,6 +75,8 @@ func (c Condition) String() string {
 		return fmt.Sprintf("pressure of %s at least %.4g Pa", c.of, c.value)
 	case vapourBelow:
 		return fmt.Sprintf("water vapour in %s at most %.4g Pa", c.of, c.value)
+	case readingBelow:
+		return fmt.Sprintf("reading of %s at most %.4g Pa", c.of, c.value)
 	case waterBelow:
 		return fmt.Sprintf("water in %s at most %.4g kg", c.of, c.value)
 	case iceBelow:
@@ -85,6 +95,9 @@ func (c Condition) check(s *Simulation) error {
 	case pressureBelow, pressureAbove, vapourBelow:
 		i, found := s.names.node[c.of]
 		ok = found && !s.circuit.Nodes[i].Reservoir
+	case readingBelow:
+		what = "gauge"
+		ok = s.gauge(c.of) != nil
 	case waterBelow, iceBelow:
 		what, unit = "store", "kg"
 		_, ok = s.names.store[c.of]
@@ -100,12 +113,23 @@ func (c Condition) check(s *Simulation) error {
 	return units.CheckRange("vacuum.Condition", "value", c.value, 0, math.MaxFloat64, unit)
 }
 
+// gauge finds a gauge by name, nil when there is none.
+func (s *Simulation) gauge(name string) *Gauge {
+	for i := range s.circuit.Gauges {
+		if s.circuit.Gauges[i].Name == name {
+			return &s.circuit.Gauges[i]
+		}
+	}
+	return nil
+}
+
 // trigger is a condition bound to a system: it holds when eval is 0 or less.
 type trigger struct {
 	cond   Condition
 	first  int // index of the first state it reads
 	count  int
-	node   int // whose temperature turns moles into pressure
+	node   int                 // whose temperature turns moles into pressure
+	weight [MaxSpecies]float64 // of the moles of each species
 	store  *sysStore
 	scale  float64 // magnitude of the quantity, for the tolerance
 	totals []int
@@ -115,15 +139,8 @@ type trigger struct {
 func (c Condition) bind(s *Simulation, a *assembly) trigger {
 	tr := trigger{cond: c, scale: math.Max(c.value, 1e-300)}
 	switch c.kind {
-	case pressureBelow, pressureAbove, vapourBelow:
-		tr.node = s.names.node[c.of]
-		tr.first, tr.count = a.nodes[tr.node].state, a.ns
-		if c.kind == vapourBelow {
-			tr.count = 0
-			if a.wet {
-				tr.count = 1
-			}
-		}
+	case pressureBelow, pressureAbove, vapourBelow, readingBelow:
+		c.bindPressure(s, a, &tr)
 	case waterBelow, iceBelow:
 		place := s.names.store[c.of]
 		seen := 0
@@ -148,15 +165,36 @@ func (c Condition) bind(s *Simulation, a *assembly) trigger {
 	return tr
 }
 
+// bindPressure finds the moles at a node and what each species counts.
+func (c Condition) bindPressure(s *Simulation, a *assembly, tr *trigger) {
+	node := c.of
+	var thermal *ThermalResponse
+	if c.kind == readingBelow {
+		g := s.gauge(c.of)
+		node, thermal = g.Node, g.Thermal
+	}
+	tr.node = s.names.node[node]
+	tr.first, tr.count = a.nodes[tr.node].state, a.ns
+	for k, sp := range a.species {
+		tr.weight[k] = thermal.sensitivity(&s.names.gases[sp])
+	}
+	if c.kind == vapourBelow {
+		tr.count = 0
+		if a.wet {
+			tr.count = 1
+		}
+	}
+}
+
 // eval is the signed distance to the condition, 0 or less when it holds;
 // state reads one component.
 func (tr *trigger) eval(a *assembly, t float64, state func(i int) float64) float64 {
 	switch tr.cond.kind {
-	case pressureBelow, pressureAbove, vapourBelow:
+	case pressureBelow, pressureAbove, vapourBelow, readingBelow:
 		n := &a.nodes[tr.node]
 		sum := 0.0
 		for k := range tr.count {
-			sum += math.Max(0, state(tr.first+k))
+			sum += tr.weight[k] * math.Max(0, state(tr.first+k))
 		}
 		p := sum * n.perMoleAt(t)
 		if tr.cond.kind == pressureAbove {

@@ -3,6 +3,7 @@ package vacuum_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"testing"
 	"time"
 
@@ -139,4 +140,33 @@ func TestCompoundGaugeRefusesTheImpossible(t *testing.T) {
 	g.Barometer = 0
 	_, err = g.Read(0)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
+}
+
+// A run ends when the gauge shows the pressure: half of vapour and half of air
+// read 1.5 times too high, whatever the display's step and range.
+func TestReadingBelow(t *testing.T) {
+	vessel := vacuum.Circuit{
+		Nodes: []vacuum.Node{{Name: "vessel", Volume: 10 * units.Litre, Temperature: 300, Fill: vacuum.Fill{Pressure: 1000, Vapour: 500}}},
+		Pumps: []vacuum.Pump{{Name: "pump", Node: "vessel", Displacement: 1e-3, Return: vacuum.NoReturn}},
+		Gauges: []vacuum.Gauge{
+			{Name: "thermal", Node: "vessel", Resolution: 10, Ceiling: 50, Thermal: &vacuum.ThermalResponse{}},
+			{Name: "true", Node: "vessel"},
+		},
+	}
+	for gauge, want := range map[string]float64{"thermal": 100, "true": 150} {
+		s, err := vacuum.NewSimulation(vessel, nil)
+		require.NoError(t, err)
+		stop, err := s.Run(context.Background(), time.Hour, vacuum.ReadingBelow(gauge, 150))
+		require.NoError(t, err)
+		require.Equal(t, 0, stop.Condition)
+		record := s.Record()
+		require.InEpsilon(t, want, float64(record.Last().Pressure[0]), 1e-6, gauge)
+		// Each species is drawn in its share: p falls as exp(-S t/V).
+		require.InEpsilon(t, 10*math.Log(1000/want), stop.Time.Seconds(), 1e-6, gauge)
+	}
+	s, err := vacuum.NewSimulation(vessel, nil)
+	require.NoError(t, err)
+	_, err = s.Run(context.Background(), time.Hour, vacuum.ReadingBelow("none such", 150))
+	require.ErrorContains(t, err, `there is no gauge "none such"`)
+	require.Equal(t, "reading of true at most 150 Pa", vacuum.ReadingBelow("true", 150).String())
 }

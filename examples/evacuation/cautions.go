@@ -24,10 +24,16 @@ func (a *answer) leftOut(d *document, full bool) {
 	d.heading("What the models leave out")
 	list := []string{
 		"Water held by a desiccant or adsorbed on walls: a job cannot state it yet, so the water left is that of puddles, oil and vapour only.",
-		"What water in the pump's oil does to the pump's lowest pressure; at that pressure the pump is taken to give back air and no vapour, so the last milligrams are uncertain.",
-		"How a thermal gauge's reading depends on the kind of gas: the gauge here reads the true total pressure.",
 		"Temperatures that drift: every wall keeps its temperature but where a step warms it.",
 		"Nothing here has been checked against measurements on the circuit of this job.",
+	}
+	if a.job.Pump.Oil == nil {
+		list = append(list, "What water in the pump's oil does to the pump's lowest pressure: the job states no pump oil; at that pressure the pump is taken to give back dry gas, so the last milligrams are uncertain.")
+	}
+	if a.job.Gauge.Thermal {
+		list = append(list, "How a thermal gauge flattens above 100 Pa (750 micron) in its own way: the factors used are means for less than that, with a scatter of about a tenth (common practice).")
+	} else {
+		list = append(list, "How a thermal gauge's reading depends on the kind of gas: the gauge of this job reads the true total pressure.")
 	}
 	if hasPuddle(a.job) && !anyGap(a.job) {
 		list = append(list, "Heat that gas carries to the water: the job states no gap, so all of it comes through metal.")

@@ -85,10 +85,15 @@ where marked (g), gauge as well ("3 psig", "10 bar gauge"). Bores are inner diam
                   {"capillary": {"bore", "length"}}, {"ball_valve": {"bore", "length"}},
                   {"orifice": {"bore": "1.2 mm"}}, {"valve_core": {}}, {"core_tool": {}} (core taken out) or
                   {"core_tool": {"core_in": true}}; closed: true keeps it shut until a changeover
-  pump*           node*; valve, the link that shuts it off; displacement* ("6 CFM"); blank_off* ("25 micron");
-                  ballast_blank_off and vapour_tolerance with the gas ballast open ("400 micron", "15 mbar")
-  gauge*          node*, valve, the link in front of it that is shut above ambient; resolution ("1 micron"); ceiling,
-                  the highest pressure it shows ("20000 micron")
+  pump*           node*; valve, the link that shuts it off; displacement ("6 CFM") or curve, its measured speed
+                  [{"pressure": "10 Pa", "speed": "4 CFM"}, ...]; blank_off* ("25 micron"); ballast_blank_off and
+                  vapour_tolerance with the gas ballast open ("400 micron", "15 mbar"); exhaust_temperature ("70 °C");
+                  return, the gas that comes back at the blank-off: "air" (default), "nitrogen" or "none"; oil that
+                  takes up water and lifts the blank-off: mass* ("0.5 kg"), saturation* as of the oils above, water
+                  ("200 mg/kg"), temperature ("60 °C")
+  gauge*          node*, valve, the link in front of it that is shut above ambient; resolution ("1 micron"); ceiling
+                  and bottom, the highest and lowest pressure it shows ("20000 micron"); thermal: true for a thermal
+                  gauge set up for air, which shows water vapour twice too high
   nitrogen        node*, flow* with its reference state ("20 NL/min" is at 0 °C and 101325 Pa, "1 scfm (70 °F)"),
                   moisture ("5 µmol/mol")
   vent            node*, passage*: the way to open air, needed for sweep and bleed

@@ -82,7 +82,7 @@ func eachTool(j *purge.Job, visit func(*purge.JobTool)) {
 }
 
 // doublePump doubles the pump's displacement.
-func doublePump(j *purge.Job, _ *purge.Procedure) { j.Pump.Displacement *= 2 }
+func doublePump(j *purge.Job, _ *purge.Procedure) { j.Pump.ScaleSpeed(2) }
 
 // ballastUntil keeps the ballast open in every pull until the gauge is below p.
 func ballastUntil(p units.Pressure) change {

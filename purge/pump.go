@@ -1,0 +1,145 @@
+package purge
+
+import (
+	"fmt"
+
+	"example.com/drydown/moisture"
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
+)
+
+// JobPump is the vacuum pump.
+type JobPump struct {
+	// Node names the node at its inlet.
+	Node string `json:"node"`
+	// Valve names the link that is shut between pumping; empty means that the
+	// pump is merely stopped, and its node stays joined to the circuit.
+	Valve string `json:"valve,omitempty"`
+	// Displacement at the inlet, m³/s, or Curve, its speed as measured with the
+	// ballast closed; exactly one is needed.
+	Displacement units.VolumeFlow `json:"displacement,omitempty"`
+	Curve        []JobSpeed       `json:"curve,omitempty"`
+	// BlankOff is the lowest pressure with the ballast closed, Pa; below the
+	// first point of a curve.
+	BlankOff units.Pressure `json:"blank_off"`
+	// BallastBlankOff is the same with the ballast open; zero means BlankOff.
+	BallastBlankOff units.Pressure `json:"ballast_blank_off,omitempty"`
+	// VapourTolerance with the ballast open, Pa; zero means none.
+	VapourTolerance units.Pressure `json:"vapour_tolerance,omitempty"`
+	// ExhaustTemperature is where vapour would condense in the pump, K; zero means
+	// the default of vacuum.Pump.
+	ExhaustTemperature units.Temperature `json:"exhaust_temperature,omitempty"`
+	// Return names the gas that comes back at the blank-off: "air" (empty means
+	// that too), "nitrogen", or "none" for a pump that shuts there.
+	Return string `json:"return,omitempty"`
+	// Oil follows the water in the pump's oil and what it does to the blank-off;
+	// nil means that water kept back by the pump is counted and lifts nothing.
+	Oil *JobPumpOil `json:"oil,omitempty"`
+}
+
+// JobSpeed is one measured point of a pump.
+type JobSpeed struct {
+	Pressure units.Pressure   `json:"pressure"` // at the inlet, Pa, rising from point to point
+	Speed    units.VolumeFlow `json:"speed"`    // m³/s, above 0
+}
+
+// JobPumpOil is the oil of the pump; see vacuum.PumpOil for the ranges.
+type JobPumpOil struct {
+	// Mass of the oil without its water, kg.
+	Mass units.Mass `json:"mass"`
+	// Water per oil at the start; zero means dry.
+	Water units.MassFraction `json:"water,omitempty"`
+	// Saturation is the water per oil at saturation at two temperatures, from
+	// the oil's data sheet.
+	Saturation []JobSaturation `json:"saturation"`
+	// Temperature of the oil while the pump runs, K; zero means the default of
+	// vacuum.PumpOil.
+	Temperature units.Temperature `json:"temperature,omitempty"`
+}
+
+// JobGauge is the vacuum gauge.
+type JobGauge struct {
+	// Node names the node it reads.
+	Node string `json:"node"`
+	// Valve names the link in front of the gauge that is open only while the
+	// pump runs and while the circuit is watched; empty means none. Node is then
+	// the small volume behind that valve.
+	Valve string `json:"valve,omitempty"`
+	// Resolution is the step of its display, Pa, Ceiling the highest and Bottom
+	// the lowest pressure it shows; zero means that it has none.
+	Resolution units.Pressure `json:"resolution,omitempty"`
+	Ceiling    units.Pressure `json:"ceiling,omitempty"`
+	Bottom     units.Pressure `json:"bottom,omitempty"`
+	// Thermal is true for a thermal conductivity gauge set up for air: it reads
+	// water vapour about twice too high (vacuum.ThermalSensitivity), and a pull
+	// ends by what it shows. False means that it reads the true pressure.
+	Thermal bool `json:"thermal,omitempty"`
+}
+
+// ScaleSpeed multiplies displacement and curve by a factor above 0.
+func (p *JobPump) ScaleSpeed(factor float64) {
+	p.Displacement *= units.VolumeFlow(factor)
+	for i := range p.Curve {
+		p.Curve[i].Speed *= units.VolumeFlow(factor)
+	}
+}
+
+// build turns the pump into one that exhausts against ambient, stopped.
+func (p *JobPump) build(ambient units.Pressure) (vacuum.Pump, error) {
+	out := vacuum.Pump{
+		Name: pumpName, Node: p.Node, Displacement: p.Displacement, BlankOff: p.BlankOff,
+		BallastBlankOff: p.BallastBlankOff, VapourTolerance: p.VapourTolerance, Return: p.Return,
+		ExhaustPressure: ambient, ExhaustTemperature: p.ExhaustTemperature, Stopped: true,
+	}
+	switch p.Return {
+	case "", "air", "nitrogen", vacuum.NoReturn:
+	default:
+		return out, fmt.Errorf("pump.return: %q is not known, accepted are air, nitrogen, %s", p.Return, vacuum.NoReturn)
+	}
+	if (p.Displacement == 0) == (len(p.Curve) == 0) {
+		return out, fmt.Errorf("pump: exactly one of displacement and curve is needed")
+	}
+	if len(p.Curve) > 0 {
+		var points []vacuum.SpeedPoint
+		for _, s := range p.Curve {
+			points = append(points, vacuum.SpeedPoint{Pressure: s.Pressure, Speed: s.Speed})
+		}
+		curve, err := vacuum.NewSpeedCurve(points...)
+		if err != nil {
+			return out, fmt.Errorf("pump.curve: %w", err)
+		}
+		out.Curve = curve
+	}
+	if p.Oil != nil {
+		law, err := fitSaturation(p.Oil.Saturation)
+		if err != nil {
+			return out, fmt.Errorf("pump.oil.%w", err)
+		}
+		out.Oil = &vacuum.PumpOil{Mass: p.Oil.Mass, WaterContent: p.Oil.Water, Law: law, Temperature: p.Oil.Temperature}
+	}
+	return out, nil
+}
+
+// build turns the gauge into one of a circuit.
+func (g *JobGauge) build() vacuum.Gauge {
+	out := vacuum.Gauge{Name: gaugeName, Node: g.Node, Resolution: g.Resolution, Ceiling: g.Ceiling, Bottom: g.Bottom}
+	if g.Thermal {
+		out.Thermal = &vacuum.ThermalResponse{}
+	}
+	return out
+}
+
+// fitSaturation is the law through the two points that a job states.
+func fitSaturation(s []JobSaturation) (law moisture.SaturationLaw, err error) {
+	if len(s) != 2 {
+		return law, fmt.Errorf("saturation: %d points, two are needed", len(s))
+	}
+	var points [2]moisture.SaturationPoint
+	for i := range s {
+		points[i] = moisture.SaturationPoint{Temperature: s[i].Temperature, Content: s[i].Content}
+	}
+	if law, err = moisture.FitSaturation(points[0], points[1]); err != nil {
+		return law, fmt.Errorf("saturation: %w", err)
+	}
+	return law, nil
+}

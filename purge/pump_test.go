@@ -1,0 +1,140 @@
+package purge
+
+import (
+	"bytes"
+	"context"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
+)
+
+// changedJob is an invented job, its text changed before it is read.
+func changedJob(t testing.TB, before, after string) (*Job, error) {
+	t.Helper()
+	text := asJSON(t, inventedJob(t, "two-hoses"))
+	require.Contains(t, text, before)
+	return ReadJob(strings.NewReader(strings.Replace(text, before, after, 1)))
+}
+
+func ranFirst(t testing.TB, j *Job) *Record {
+	t.Helper()
+	r, err := Run(context.Background(), j, &j.Procedures[0], nil)
+	require.NoError(t, err)
+	return r
+}
+
+// A curve that is flat is nearly a displacement, which falls off towards the
+// blank-off, and one that sags at low pressure
+// takes longer. Scaling acts on both.
+func TestPumpCurveOfAJob(t *testing.T) {
+	plain := inventedJob(t, "two-hoses")
+	flat := deepCopy(plain)
+	speed := plain.Pump.Displacement
+	flat.Pump.Displacement = 0
+	flat.Pump.Curve = []JobSpeed{{10, speed}, {1e5, speed}}
+	require.NoError(t, flat.Check())
+	want := ranFirst(t, plain).Took().Seconds()
+	require.InEpsilon(t, want, ranFirst(t, flat).Took().Seconds(), 1e-3)
+
+	sagging := deepCopy(flat)
+	sagging.Pump.Curve[0].Speed = speed / 4
+	require.NoError(t, sagging.Check())
+	require.Greater(t, ranFirst(t, sagging).Took().Seconds(), 1.01*want)
+
+	sagging.Pump.ScaleSpeed(2)
+	require.Equal(t, []JobSpeed{{10, speed / 2}, {1e5, 2 * speed}}, sagging.Pump.Curve)
+	require.Equal(t, []JobSpeed{{10, speed}, {1e5, speed}}, flat.Pump.Curve)
+	// A band must not lift the blank-off, 2.67 Pa, above the curve.
+	sagging.Pump.Curve[0].Pressure = 4
+	s := sagging.Pump.blankOffSpread()
+	require.Less(t, float64(sagging.Pump.BlankOff)*s.High, 4.0)
+	require.NoError(t, s.Check())
+}
+
+// A thermal gauge ends the pull by what it shows: the last of this gas is
+// vapour, which it reads twice (vacuum.ThermalSensitivity), so that the system
+// is deeper and the pull longer than with a gauge that reads true.
+func TestThermalGaugeEndsThePull(t *testing.T) {
+	plain := inventedJob(t, "two-hoses")
+	thermal, err := changedJob(t, `"gauge":{`, `"gauge":{"thermal":true,"bottom":"1 micron",`)
+	require.NoError(t, err)
+	for _, j := range []*Job{plain, thermal} {
+		j.Procedures[0].Steps = j.Procedures[0].Steps[:1]
+		j.Procedures[0].Steps[0].Pull.For = 0
+	}
+	a, b := ranFirst(t, plain), ranFirst(t, thermal)
+	last, deeper := a.Stages[0], b.Stages[0]
+	require.InDelta(t, 500, last.Gauge.Pressure.In(units.Micron), 1)
+	require.InDelta(t, 500, deeper.Gauge.Pressure.In(units.Micron), 1)
+	samples := b.Samples
+	end := samples[len(samples)-1]
+	at := 1 // the gauge's node
+	wet, total := end.Vapour[at], end.Pressure[at]
+	require.InDelta(t, 500, (total + wet).In(units.Micron), 1)
+	require.Greater(t, float64(wet/total), 0.5)
+	require.Less(t, float64(deeper.System), 0.7*float64(last.System))
+	require.Greater(t, b.Took(), a.Took())
+	require.Contains(t, strings.Join(b.Warnings, "\n"), "water vapour, which it reads too high")
+	require.NotContains(t, strings.Join(a.Warnings, "\n"), "too high")
+}
+
+// Oil that takes up water lifts the blank-off above the target, which the error
+// names; the water in it is one of the ways out. What comes back at the
+// blank-off is the gas that the job names.
+func TestPumpOilAndReturnOfAJob(t *testing.T) {
+	plain := inventedJob(t, "two-hoses")
+	plain.Procedures[0].Steps = plain.Procedures[0].Steps[:1]
+	oily := deepCopy(plain)
+	oily.Pump.Oil = &JobPumpOil{Mass: 2, Saturation: []JobSaturation{{units.Celsius(20), 400e-6}, {units.Celsius(60), 1200e-6}}}
+	require.NoError(t, oily.Check())
+	dry := ranFirst(t, plain)
+	wet, err := Run(context.Background(), oily, &oily.Procedures[0], nil)
+	require.ErrorIs(t, err, ErrUnreachable)
+	require.ErrorContains(t, err, "the pump's blank-off of")
+	kept := units.Mass(0)
+	for _, m := range wet.Stages[0].Moved {
+		if m.Way == vacuum.ByPumpOil {
+			kept += m.Water
+		}
+	}
+	require.Greater(t, float64(kept), 1e-4)
+
+	none := deepCopy(plain)
+	none.Pump.Return = "none"
+	require.NoError(t, none.Check())
+	require.NotEqual(t, dry.Took(), ranFirst(t, none).Took())
+}
+
+// What is wrong with a pump is said under the job's names.
+func TestPumpRefusals(t *testing.T) {
+	displacement := `"displacement":"` // as the job writes it
+	text := asJSON(t, inventedJob(t, "two-hoses"))
+	from := strings.Index(text, displacement)
+	whole := text[from : from+len(displacement)+strings.Index(text[from+len(displacement):], `"`)+1]
+	for _, c := range []struct{ new, want string }{
+		{`"return":"air"`, "exactly one of displacement and curve"},
+		{whole + `,"curve":[{"pressure":"10 Pa","speed":"3 CFM"},{"pressure":"1 kPa","speed":"4 CFM"}]`, "exactly one of displacement and curve"},
+		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"}]`, "pump.curve: vacuum.NewSpeedCurve: 1 points"},
+		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"},{"pressure":"5 Pa","speed":"4 CFM"}]`, "pump.curve: point 2"},
+		{`"curve":[{"pressure":"1 Pa","speed":"3 CFM"},{"pressure":"1 kPa","speed":"4 CFM"}]`, "BlankOff below the Curve"},
+		{`"curve":[{"pressure":"10 Pa"}]`, `job.pump.curve[1]: field "speed" is missing`},
+		{whole + `,"return":"helium"`, "accepted are air, nitrogen, none"},
+		{whole + `,"oil":{"mass":"0.5 kg"}`, `job.pump.oil: field "saturation" is missing`},
+		{whole + `,"oil":{"mass":"0.5 kg","saturation":[]}`, "pump.oil.saturation: 0 points, two are needed"},
+		{whole + `,"oil":{"mass":"0 kg","saturation":[{"temperature":"20 °C","content":"300 mg/kg"},{"temperature":"60 °C","content":"900 mg/kg"}]}`, "Mass = 0 kg, accepted 0.01 to 1000"},
+		{whole + `,"exhaust_temperature":"-5 °C"`, "ExhaustTemperature"},
+		{`"displacement":"0 CFM"`, "exactly one of displacement and curve"},
+	} {
+		_, err := changedJob(t, whole, c.new)
+		require.ErrorIs(t, err, ErrJob, c.new)
+		require.ErrorContains(t, err, c.want, c.new)
+	}
+	var b bytes.Buffer
+	b.WriteString(strings.Replace(text, `"gauge":{`, `"gauge":{"thermal":"yes",`, 1))
+	_, err := ReadJob(&b)
+	require.ErrorContains(t, err, "job.gauge.thermal")
+}
