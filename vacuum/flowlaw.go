@@ -34,6 +34,18 @@ type law struct {
 	fastest   float64 // largest Reynolds number in a tube per n·M/µ
 	molecular float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
 	diffusive float64 // Σ (L + πR/2)/area, 1/m
+
+	last point
+}
+
+// point is a state with the flow that the law gave for it and what that was
+// made of. An integrator asks for the derivatives where it last asked for the
+// rates. The zero value stands for no state.
+type point struct {
+	p1, p2           float64             // pressures, p1 >= p2, p1 > 0
+	x                [MaxSpecies]float64 // mean composition of two gases or more
+	blend            blend               // of it
+	r, h, perMole, n float64
 }
 
 // segmentLaw holds a segment's geometry as the law uses it.
@@ -45,6 +57,7 @@ type segmentLaw struct {
 	inertial float64 // 1/(area·Cd)², less at ends that run on
 	tube     float64 // share of the resistance that turbulence multiplies
 	reynolds float64 // 2/(πR), times n·M/µ
+	friction turbulence
 }
 
 // leastPressure is taken for nothing, Pa: far below any vacuum, far above the
@@ -72,6 +85,7 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 			tube:     length / viscousLength,
 			reynolds: 2 / (math.Pi * r * p[i].count()),
 		}
+		l.segments[i].friction = l.segments[i].turbulence()
 		if length > 0 {
 			l.fastest = math.Max(l.fastest, l.segments[i].reynolds)
 		}
@@ -92,6 +106,7 @@ func (l *law) setTemperature(t float64) {
 	if l.mix.t != t {
 		l.mix.prepare(t)
 		l.rt = units.GasConstant * t
+		l.last = point{}
 	}
 }
 
@@ -129,9 +144,10 @@ func (l *law) flow(p1, p2, out *[MaxSpecies]float64) {
 	if !(total1 > leastPressure) {
 		return
 	}
-	x := l.mean(p1, p2, total1+total2)
-	n := l.total(&x, total1, total2)
-	l.species(p1, p2, &x, total1, total2, n, sign, out)
+	x := &l.last.x
+	l.mean(p1, p2, total1+total2, x)
+	n := l.total(x, total1, total2)
+	l.species(p1, p2, x, total1, total2, n, sign, out)
 }
 
 // single is flow for one gas, which has no composition to mix.
@@ -143,8 +159,7 @@ func (l *law) single(p1, p2 float64) float64 {
 	if !(p1 > leastPressure) {
 		return 0
 	}
-	r, h, perMole := l.coefficients(&l.mix.pure, p1, p2)
-	return sign * l.solve(r, h, perMole, p1, p2)
+	return sign * l.between(&l.mix.pure, p1, p2)
 }
 
 // sums are the total pressures at both sides.
@@ -156,29 +171,31 @@ func (l *law) sums(p1, p2 *[MaxSpecies]float64) (total1, total2 float64) {
 	return total1, total2
 }
 
-// mean is the composition of both ends together, as mole fractions.
-func (l *law) mean(p1, p2 *[MaxSpecies]float64, total float64) (x [MaxSpecies]float64) {
+// mean writes the composition of both ends together, as mole fractions.
+func (l *law) mean(p1, p2 *[MaxSpecies]float64, total float64, x *[MaxSpecies]float64) {
+	perTotal := 1 / total
 	for i := range l.mix.gases {
-		x[i] = (p1[i] + p2[i]) / total
+		x[i] = (p1[i] + p2[i]) * perTotal
 	}
-	return x
 }
 
 // species writes the flows of all species, given the total flow n and the mean
 // composition.
 func (l *law) species(p1, p2, mean *[MaxSpecies]float64, total1, total2, n, sign float64, out *[MaxSpecies]float64) {
 	ns := len(l.mix.gases)
-	var c [MaxSpecies]float64
+	var resist, c [MaxSpecies]float64 // RT/C_i and its inverse
 	pm, average := (total1+total2)/2, 0.0
 	for i := range ns {
 		hindrance, _ := l.mix.hindrance(i, mean)
-		c[i] = 1 / (l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*hindrance))
+		resist[i] = l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*hindrance)
+		c[i] = 1 / resist[i]
 		average += mean[i] * c[i]
 	}
 	dp, perTotal := total1-total2, 1/total1
 	advection := n - average*dp
+	perMean := advection / pm
 	for i := range ns {
-		back := bernoulli(advection / (c[i] * pm))
+		back := bernoulli(perMean * resist[i])
 		// p_down·(x_i1 - x_i2); without fusing it is zero where it has to be.
 		drive := (float64(p1[i]*total2) - float64(p2[i]*total1)) * perTotal
 		out[i] = sign * (p1[i]*perTotal*(advection+dp*c[i]) + c[i]*drive*back)
@@ -211,9 +228,21 @@ func bernoulli(x float64) float64 {
 // total is the flow of the whole gas in mol/s at the mean mole fractions x and
 // p1 >= p2, p1 > 0.
 func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
-	b := l.mix.blend(x)
-	r, h, perMole := l.coefficients(&b, p1, p2)
-	return l.solve(r, h, perMole, p1, p2)
+	if len(l.mix.gases) == 1 {
+		return l.between(&l.mix.pure, p1, p2)
+	}
+	l.mix.mix(x, &l.last.blend)
+	return l.between(&l.last.blend, p1, p2)
+}
+
+// between is the flow of a blend between p1 >= p2, p1 > 0, and keeps what it is
+// made of.
+func (l *law) between(b *blend, p1, p2 float64) float64 {
+	at := &l.last
+	at.p1, at.p2 = p1, p2
+	at.r, at.h, at.perMole = l.coefficients(b, p1, p2)
+	at.n = l.solve(at.r, at.h, at.perMole, p1, p2)
+	return at.n
 }
 
 // solve is the flow between p1 >= p2.
@@ -241,8 +270,7 @@ func root2(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
 
 // coefficients are Σ r_i and Σ h_i of a blend, and M/µ.
 func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, perMole float64) {
-	perDelta := 1 / (b.viscosity * b.speed)
-	perViscosity := perDelta * b.speed
+	perDelta, perViscosity := b.perDelta, b.perDelta*b.speed
 	for i := range l.segments {
 		s := &l.segments[i]
 		d1 := s.radius * p1 * perDelta
@@ -258,12 +286,12 @@ func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, perMole float64) {
 // nozzle is Δp·(A·Cd/n)² of an isentropic nozzle, with the ellipse for its
 // outflow below choking; Δp is divided out so that nothing is 0/0 at Δp = 0.
 func (b *blend) nozzle(rt, p1, p2 float64) float64 {
-	perX := (p1 - p2) / (p1 * p1)
+	above, below := p1-p2, p1*p1
 	if p2 > b.ratio*p1 {
 		d := 1 - b.ratio
-		perX = d * d / ((1-2*b.ratio)*p1 + p2)
+		above, below = d*d, (1-2*b.ratio)*p1+p2
 	}
-	return b.molarMass * rt / b.choke * perX
+	return b.molarMass * rt * above / (b.choke * below)
 }
 
 // slip is the mean of s over δ from d2 to d1, as a fraction. What s loses
@@ -286,76 +314,3 @@ func (s *segmentLaw) slipSlopes(d1, d2 float64) (v, by1, by2 float64) {
 // molecular to choked flow within about 5 % of kinetic calculations
 // (F. Sharipov 2004, from memory).
 const inertialDelta = 10
-
-// Reynolds numbers between which laminar changes to turbulent friction.
-const (
-	reynoldsLaminar   = 2300
-	reynoldsTurbulent = 4000
-)
-
-// excessFriction is the turbulent over the laminar friction factor, less one,
-// and its derivative by Re: Blasius's 0.3164/Re^(1/4) against 64/Re from 4000
-// up, and from 2300 the cubic that meets both ends without a kink, which an
-// integrator would pay for.
-func excessFriction(re float64) (e, slope float64) {
-	const (
-		blasius = 0.3164 / 64
-		atTop   = 2.486574607198005 - 1 // blasius·4000^(3/4) - 1
-		steep   = 0.75 * 2.486574607198005 / reynoldsTurbulent
-		width   = reynoldsTurbulent - reynoldsLaminar
-	)
-	switch {
-	case re <= reynoldsLaminar:
-		return 0, 0
-	case re <= reynoldsTurbulent:
-		u := (re - reynoldsLaminar) / width
-		return u * u * (3*atTop - steep*width + u*(steep*width-2*atTop)),
-			u / width * (2*(3*atTop-steep*width) + 3*u*(steep*width-2*atTop))
-	}
-	root := math.Sqrt(re)
-	phi := blasius * root * math.Sqrt(root)
-	return phi - 1, 0.75 * phi / re
-}
-
-// turbulent solves Δp = n·Σ r_i·(1+e_i) + n²·h for n between 0 and the laminar
-// answer high, by Newton's method inside a bracket. With the friction of the
-// laminar answer the flow is too small; the geometric mean of both is close.
-func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
-	drop, _ := l.drop(high, r, h, perMole)
-	rough := drop/high - high*h // Σ r_i·(1+e_i) at the laminar answer
-	least := 2 * dp / (rough + math.Sqrt(rough*rough+4*h*dp))
-	low, n := 0.0, math.Sqrt(least*high)
-	for range 60 {
-		drop, slope := l.drop(n, r, h, perMole)
-		if drop > dp {
-			high = n
-		} else {
-			low = n
-		}
-		next := n - (drop-dp)/slope
-		// Newton doubles the digits: a step of 1e-7 leaves 1e-14.
-		if math.Abs(next-n) <= 1e-7*n {
-			return next
-		}
-		if !(next > low && next < high) {
-			next = (low + high) / 2
-		}
-		n = next
-	}
-	return n
-}
-
-// drop is the pressure that the flow n takes with the resistances in force, and
-// its derivative by n.
-func (l *law) drop(n, r, h, perMole float64) (dp, slope float64) {
-	dp, slope = n*(r+n*h), r+2*n*h
-	for i := range l.segments {
-		s := &l.segments[i]
-		re := n * perMole * s.reynolds
-		e, de := excessFriction(re)
-		k := l.resist[i] * s.tube
-		dp += n * k * e
-		slope += k * (e + re*de)
-	}
-	return dp, slope
-}

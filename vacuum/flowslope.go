@@ -30,7 +30,8 @@ func (l *law) flowSlopes(p1, p2, out *[MaxSpecies]float64, d *flowSlopes) {
 		}
 		return
 	}
-	x := l.mean(p1, p2, total1+total2)
+	var x [MaxSpecies]float64
+	l.mean(p1, p2, total1+total2, &x)
 	var t totalSlopes
 	n := l.totalSlopes(&x, total1, total2, &t)
 	if ns == 1 {
@@ -51,10 +52,9 @@ type totalSlopes struct {
 // totalSlopes is the total flow n = c·Δp and its derivatives, from those of
 // F(c, p1, p2, x) = Σ r_i·(1+e_i)·c + h·felt·c² - 1 = 0.
 func (l *law) totalSlopes(x *[MaxSpecies]float64, p1, p2 float64, t *totalSlopes) float64 {
-	b := l.mix.blend(x)
-	r, h, perMole := l.coefficients(&b, p1, p2)
+	b := l.revisit(x, p1, p2)
+	n, r, h, perMole := l.last.n, l.last.r, l.last.h, l.last.perMole
 	dp, felt := p1-p2, l.felt(p1, p2)
-	n := l.solve(r, h, perMole, p1, p2)
 	c, share, byMean := 1/r, 1.0, 0.0 // felt by Δp and by each of the pressures
 	if felt > 0 {
 		share, byMean = dp/felt, l.linear*l.linear*(p1+p2)/(4*felt)
@@ -63,7 +63,7 @@ func (l *law) totalSlopes(x *[MaxSpecies]float64, p1, p2 float64, t *totalSlopes
 			c = n / dp
 		}
 	}
-	f := l.resistanceSlopes(&b, p1, p2, n, perMole)
+	f := l.resistanceSlopes(b, p1, p2, n, perMole)
 	nozzle, by1, by2, byRatio := b.nozzleSlopes(l.rt, p1, p2)
 	rate := f.slope + 2*c*felt*f.inertia*nozzle
 	square := n * c * felt
@@ -91,6 +91,22 @@ func (l *law) totalSlopes(x *[MaxSpecies]float64, p1, p2 float64, t *totalSlopes
 	return n
 }
 
+// revisit makes the point that was last worked out the one asked for, and
+// answers its blend. Mostly it is the one already.
+func (l *law) revisit(x *[MaxSpecies]float64, p1, p2 float64) *blend {
+	at, b := &l.last, &l.mix.pure
+	if len(l.mix.gases) > 1 {
+		b = &l.last.blend
+		if at.x != *x {
+			at.x, at.p1 = *x, 0
+		}
+	}
+	if at.p1 != p1 || at.p2 != p2 {
+		l.total(x, p1, p2)
+	}
+	return b
+}
+
 // resistanceSlope holds the derivatives of the pressure that a flow n takes:
 // of its resistive part by n, by both pressures and by the logarithms of
 // viscosity and speed, the share of the first that comes from the Reynolds
@@ -104,7 +120,7 @@ type resistanceSlope struct {
 // resistanceSlopes sums them over the segments; coefficients must have left
 // the resistances in place.
 func (l *law) resistanceSlopes(b *blend, p1, p2, n, perMole float64) (f resistanceSlope) {
-	perDelta := 1 / (b.viscosity * b.speed)
+	perDelta := b.perDelta
 	for i := range l.segments {
 		s, r := &l.segments[i], l.resist[i]
 		e, de := 0.0, 0.0

@@ -56,12 +56,16 @@ func (m *mixture) prepare(t float64) {
 			m.perDp[i][j] = 1 / diffusionPressure(&m.gases[i], &m.gases[j], t)
 		}
 	}
-	m.pure = blend{m.viscosity[0], m.speed[0], m.molarMass[0], m.choke[0], m.ratio[0]}
+	m.pure = blend{
+		viscosity: m.viscosity[0], speed: m.speed[0], molarMass: m.molarMass[0], choke: m.choke[0], ratio: m.ratio[0],
+		perDelta: 1 / (m.viscosity[0] * m.speed[0]),
+	}
 }
 
 // blend holds the properties of a mixture at one composition.
 type blend struct {
 	viscosity, speed, molarMass, choke, ratio float64
+	perDelta                                  float64 // 1/(viscosity·speed), 1/(Pa·m)
 }
 
 // blend mixes by mole fractions x: viscosity by Wilke's rule, the speed
@@ -69,15 +73,24 @@ type blend struct {
 // outflow linearly between its pure values. Against the outflow for the mixed
 // heat capacities that is 0.1 % high in flow for air with water vapour, and up
 // to 6 % for a monatomic gas with a heavy refrigerant.
-func (m *mixture) blend(x *[MaxSpecies]float64) blend {
-	ns := len(m.gases)
-	if ns == 1 {
+func (m *mixture) blend(x *[MaxSpecies]float64) (b blend) {
+	if len(m.gases) == 1 {
 		return m.pure
 	}
-	var b blend
-	for i := range ns {
+	m.mix(x, &b)
+	return b
+}
+
+// mix is blend for two gases or more, without a copy of the answer.
+func (m *mixture) mix(x *[MaxSpecies]float64, b *blend) {
+	if len(m.gases) == 2 {
+		m.mixTwo(x[0], x[1], b)
+		return
+	}
+	*b = blend{}
+	for i := range m.gases {
 		sum := 0.0
-		for j := range ns {
+		for j := range m.gases {
 			sum += x[j] * m.wilke[i][j]
 		}
 		b.viscosity += x[i] * m.viscosity[i] / sum
@@ -86,7 +99,20 @@ func (m *mixture) blend(x *[MaxSpecies]float64) blend {
 		b.choke += x[i] * m.choke[i]
 		b.ratio += x[i] * m.ratio[i]
 	}
-	return b
+	b.perDelta = 1 / (b.viscosity * b.speed)
+}
+
+// mixTwo is mix for two gases, with Wilke's rule as one fraction. Their factors
+// with themselves are 1.
+func (m *mixture) mixTwo(x, y float64, b *blend) {
+	sumX, sumY := x+y*m.wilke[0][1], x*m.wilke[1][0]+y
+	above, below := x*m.viscosity[0]*sumY+y*m.viscosity[1]*sumX, sumX*sumY
+	b.speed = x*m.speed[0] + y*m.speed[1]
+	b.molarMass = x*m.molarMass[0] + y*m.molarMass[1]
+	b.choke = x*m.choke[0] + y*m.choke[1]
+	b.ratio = x*m.ratio[0] + y*m.ratio[1]
+	b.viscosity = above / below
+	b.perDelta = below / (above * b.speed)
 }
 
 // viscositySlopes are the derivatives of the blend's viscosity by each mole
@@ -112,6 +138,9 @@ const traceFraction = 1e-9
 // fractions x, by Blanc's rule, and the sum of their fractions; there are two
 // species or more.
 func (m *mixture) hindrance(i int, x *[MaxSpecies]float64) (perDp, amount float64) {
+	if len(m.gases) == 2 {
+		return m.perDp[i][1-i], x[1-i] + traceFraction
+	}
 	sum := 0.0
 	for j := range m.gases {
 		if j != i {
