@@ -109,14 +109,9 @@ func (r *run) steps(ctx context.Context) (int, error) {
 		}
 		copy(r.before, r.y)
 		from := r.t
-		err := r.solver.Step()
-		if off := r.a.astray; off != nil {
-			err = units.CheckRange("", fmt.Sprintf("TemperatureAt(%.4g s) of node %q", off.time, s.circuit.Nodes[off.node].Name), off.temperature, minTemperature, maxTemperature, "K")
+		if err := r.step(); err != nil {
+			return -1, err
 		}
-		if err != nil {
-			return -1, fmt.Errorf("vacuum.Simulation.Run: at %.4g s: %w", r.t, err)
-		}
-		r.take()
 		if fired := r.fired(); fired >= 0 {
 			return r.locate(from)
 		}
@@ -148,18 +143,26 @@ func (r *run) retake(from, to float64) error {
 		return err
 	}
 	for r.t = from; r.t < to; {
-		if err := r.solver.Step(); err != nil {
+		if err := r.step(); err != nil {
 			return err
 		}
-		r.take()
 	}
 	return nil
 }
 
-// take copies the solver's state.
-func (r *run) take() {
+// step takes one step and its state, unless a temperature went out of range on
+// the way.
+func (r *run) step() error {
+	err := r.solver.Step()
+	if off := r.a.astray; off != nil {
+		err = units.CheckRange("", fmt.Sprintf("TemperatureAt(%.4g s) of node %q", off.time, r.sim.circuit.Nodes[off.node].Name), off.temperature, minTemperature, maxTemperature, "K")
+	}
+	if err != nil {
+		return fmt.Errorf("vacuum.Simulation.Run: at %.4g s: %w", r.t, err)
+	}
 	r.t = r.solver.Time()
 	copy(r.y, r.solver.State())
+	return nil
 }
 
 func (r *run) state(i int) float64 { return r.y[i] }
