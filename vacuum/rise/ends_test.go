@@ -30,6 +30,9 @@ func TestBadEnds(t *testing.T) {
 		"both":       func(l *trace.Log) { l.Pressures[0], l.Pressures[96] = bad, bad },
 		"two last":   func(l *trace.Log) { l.Pressures[95], l.Pressures[96] = bad, bad },
 		"valve open": func(l *trace.Log) { l.Pressures[96] = units.Atmosphere },
+		"high first": func(l *trace.Log) { l.Pressures[0] = 60 * units.Micron },
+		"low first":  func(l *trace.Log) { l.Pressures[0] = 25 * units.Micron },
+		"off first":  func(l *trace.Log) { l.Pressures[0] += 2 },
 		"middle":     func(l *trace.Log) { l.Pressures[50] = bad },
 		"small last": func(l *trace.Log) { l.Pressures[96] -= 2 },
 	} {
@@ -70,6 +73,8 @@ func TestFastStartIsKept(t *testing.T) {
 	// Water that is out between the first two readings: not called tight.
 	f := interpret(t, made(200, 10, 0.05, func(t float64) float64 { return 40 - 60*math.Expm1(-t) }), site)
 	require.NotEqual(t, rise.Tight, f.Verdict, f.Sentence)
+	require.Contains(t, strings.Join(f.Assumptions, ";"), "was right, although the next is")
+	require.Zero(t, f.Record.FirstRow)
 }
 
 // constantLog is a display that shows one value once a step, in micron as text.
@@ -151,4 +156,51 @@ func TestDecideIsLater(t *testing.T) {
 		}
 	}
 	require.Greater(t, known, 20)
+}
+
+// A first reading that is too high is none whatever follows; one that is too low
+// is none where it does not decide.
+func TestBadFirst(t *testing.T) {
+	for name, c := range map[string]struct {
+		first float64 // less the law's, Pa
+		law   func(t float64) float64
+		want  rise.Verdict
+	}{
+		"tight, high":         {15, func(float64) float64 { return 40 }, rise.Tight},
+		"tight, little high":  {3, func(float64) float64 { return 40 }, rise.Tight},
+		"leak, high":          {15, func(t float64) float64 { return 40 + 0.05*t }, rise.Leak},
+		"leak, low":           {-20, func(t float64) float64 { return 40 + 0.05*t }, rise.Leak},
+		"moisture, high":      {15, func(t float64) float64 { return 40 - 30*math.Expm1(-t/200) }, rise.Moisture},
+		"moisture, low":       {-20, func(t float64) float64 { return 40 - 30*math.Expm1(-t/200) }, rise.Moisture},
+		"both, low":           {-20, func(t float64) float64 { return 40 + 0.05*t - 30*math.Expm1(-t/200) }, rise.LeakAndMoisture},
+		"tight, tenfold less": {-37, func(float64) float64 { return 40 }, rise.Tight},
+	} {
+		log := made(200, 10, 0.1, c.law)
+		log.Pressures[0] += units.Pressure(c.first)
+		f := interpret(t, log, site)
+		require.Equal(t, c.want, f.Verdict, "%s: %s", name, f.Sentence)
+		require.Equal(t, 1, f.Record.Outliers, name)
+		require.Equal(t, 200, f.Record.Usable, name)
+		require.Equal(t, 1, f.Record.FirstRow, name)
+		require.Contains(t, strings.Join(f.Assumptions, ";"), "was wrong and is set aside", name)
+	}
+}
+
+// In white and lag-1 noise no first reading of the study's records is set aside.
+func TestGoodFirstIsKept(t *testing.T) {
+	for i, l := range laws {
+		for k, n := range noises {
+			if n.outliers > 0 {
+				continue
+			}
+			r := rand.New(rand.NewPCG(uint64(900+i), uint64(k)))
+			for range 60 {
+				rec := makeRecord(r, l, n)
+				rec.log.Pressures = rec.log.Pressures[:min(20, rec.log.Len())] // the rest plays no part
+				rec.log.Times = rec.log.Times[:len(rec.log.Pressures)]
+				f := interpret(t, rec.log, rec.opts)
+				require.NotContains(t, strings.Join(f.Assumptions, ";"), "was wrong and is set aside", "%s, %s", l.name, n.name)
+			}
+		}
+	}
 }

@@ -21,11 +21,13 @@ const DefaultPace = 1.5
 //
 // share is 1 - exp(-t/TimeConstant), or Shares over Times. The far side's
 // pressure at isolation is what the gauge did not see, so that A is left free
-// within bounds; the pace comes from the circuit, within a factor. A source of
+// within bounds; the pace comes from the circuit, within a factor. Where the
+// shape depends much on the far side's pressure, several of these with bounds
+// that meet follow it better than one. A source of
 // vapour that happens to run at the same pace within the same bounds cannot be
 // told from it: the wider they are, the less the claim is worth.
 //
-// PredictEqualisation makes one from a vacuum.Circuit. For two volumes V1 and V2
+// PredictEqualisation makes them from a vacuum.Circuit. For two volumes V1 and V2
 // behind a conductance C that hardly changes the time constant is
 // V1 V2/((V1+V2) C), and A is (p2 - p1) V2/(V1+V2) at the gauge of V1.
 type Equalisation struct {
@@ -50,7 +52,7 @@ type Equalisation struct {
 const settled = 0.01
 
 // check refuses what is out of range and fills in the default pace.
-func (e Equalisation) check(fn string) (Equalisation, error) {
+func (e Equalisation) check(fn, arg string) (Equalisation, error) {
 	if e.Pace == 0 {
 		e.Pace = DefaultPace
 	}
@@ -60,53 +62,53 @@ func (e Equalisation) check(fn string) (Equalisation, error) {
 		v, lo, hi float64
 		unit      string
 	}{
-		{"Equalisation.Most", float64(e.Most), -most, most, "Pa"},
-		{"Equalisation.Least", float64(e.Least), -most, math.Nextafter(float64(e.Most), -math.MaxFloat64), "Pa"},
-		{"Equalisation.Pace", e.Pace, 1, 10, ""},
-		{"Equalisation.Since", e.Since.Seconds(), 0, 1e7, "s"},
+		{arg + ".Most", float64(e.Most), -most, most, "Pa"},
+		{arg + ".Least", float64(e.Least), -most, math.Nextafter(float64(e.Most), -math.MaxFloat64), "Pa"},
+		{arg + ".Pace", e.Pace, 1, 10, ""},
+		{arg + ".Since", e.Since.Seconds(), 0, 1e7, "s"},
 	} {
 		if err := units.CheckRange(fn, c.arg, c.v, c.lo, c.hi, c.unit); err != nil {
 			return e, err
 		}
 	}
 	if len(e.Times) == 0 && len(e.Shares) == 0 {
-		return e, units.CheckRange(fn, "Equalisation.TimeConstant", e.TimeConstant.Seconds(), 1e-3, 1e9, "s")
+		return e, units.CheckRange(fn, arg+".TimeConstant", e.TimeConstant.Seconds(), 1e-3, 1e9, "s")
 	}
-	return e, e.checkCurve(fn)
+	return e, e.checkCurve(fn, arg)
 }
 
-func (e *Equalisation) checkCurve(fn string) error {
+func (e *Equalisation) checkCurve(fn, arg string) error {
 	if len(e.Times) != len(e.Shares) || len(e.Times) < 2 {
-		return fmt.Errorf("%s: Equalisation has %d Times and %d Shares, accepted equal numbers of at least 2: %w",
-			fn, len(e.Times), len(e.Shares), units.ErrOutOfRange)
+		return fmt.Errorf("%s: %s has %d Times and %d Shares, accepted equal numbers of at least 2: %w",
+			fn, arg, len(e.Times), len(e.Shares), units.ErrOutOfRange)
 	}
 	for i, t := range e.Times {
 		least, most := 0.0, 0.0
 		if i > 0 {
 			least, most = math.Nextafter(e.Times[i-1], math.MaxFloat64), 1e9
 		}
-		if err := units.CheckRange(fn, fmt.Sprintf("Equalisation.Times[%d]", i), t, least, most, "s"); err != nil {
+		if err := units.CheckRange(fn, fmt.Sprintf("%s.Times[%d]", arg, i), t, least, most, "s"); err != nil {
 			return err
 		}
 		bound := 10.0
 		if i == 0 {
 			bound = 0
 		}
-		if err := units.CheckRange(fn, fmt.Sprintf("Equalisation.Shares[%d]", i), e.Shares[i], -bound, bound, ""); err != nil {
+		if err := units.CheckRange(fn, fmt.Sprintf("%s.Shares[%d]", arg, i), e.Shares[i], -bound, bound, ""); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// covers refuses a curve that ends before a record of dur seconds does.
-func (e *Equalisation) covers(fn string, dur float64) error {
+// covers refuses a curve that ends before the record does.
+func (e *Equalisation) covers(fn, arg string, r *record) error {
 	n := len(e.Times)
-	if n == 0 || math.Abs(e.Shares[n-1]-1) <= settled {
+	if n == 0 || len(r.t) == 0 || math.Abs(e.Shares[n-1]-1) <= settled {
 		return nil
 	}
-	needed := (e.Since.Seconds() + dur) * e.Pace
-	return units.CheckRange(fn, "end of Equalisation.Times", e.Times[n-1], needed*(1-1e-9), math.MaxFloat64, "s")
+	needed := (e.Since.Seconds() + r.duration()) * e.Pace
+	return units.CheckRange(fn, "end of "+arg+".Times", e.Times[n-1], needed*(1-1e-9), math.MaxFloat64, "s")
 }
 
 // share of the final change at t seconds after isolation.

@@ -100,7 +100,10 @@ func (f *Fit) gradient(x float64) (g [maxTerms]float64) {
 		col := [1]float64{f.column(k, x)}
 		g[2+k] = col[0]
 		switch f.Model {
-		case Predicted: // held at its pace
+		case Predicted: // the pace is in logarithms, its derivative a difference
+			const h = 1e-3
+			at := func(pace float64) float64 { return f.predicted.column(x+f.From.Seconds(), f.From.Seconds(), pace) }
+			g[3] = float64(f.Amplitude[0]) * (at(f.Pace*math.Exp(h)) - at(f.Pace*math.Exp(-h))) / (2 * h)
 		case PowerLaw:
 			for j := range 2 {
 				powerDerivative(derived[:], col[:], at[:], f.Time[0].Seconds(), f.Exponent, j, float64(f.Amplitude[0]))
@@ -127,8 +130,7 @@ func (f *Fit) deviation(x float64) float64 {
 
 // Band is half the width of the 95 % band of the fitted pressure at time t since
 // From, and that of a single reading, Pa: the error of the law, and the same
-// with the noise in the middle of the record. It takes the law as true, and
-// Predicted at its pace.
+// with the noise in the middle of the record. It takes the law as true.
 func (f Fit) Band(t time.Duration) (law, reading units.Pressure) {
 	const z = 1.959963984540054
 	sd := f.deviation(t.Seconds())

@@ -15,7 +15,9 @@ import (
 // and amplitudes exactly, time constants over a logarithmic grid and then by
 // Gauss-Newton steps. Noise is learnt from the record: its proportional share,
 // its lag-1 correlation, its outliers; a first reading and up to two last
-// ones that stand apart are set aside before. The leak's interval is a mixture over
+// ones that stand apart are set aside before, a first one that is too low only
+// where that does not make the record tight: water that came out before the
+// second reading looks the same. The leak's interval is a mixture over
 // all laws that stay plausible; the verdict follows from it:
 //
 //   - Undetermined exactly when the interval contains both zero and
@@ -28,8 +30,8 @@ import (
 //     Finding.Leak.High is the largest one compatible with the record.
 //
 // Equalising is claimed only when the pressure falls, two gauges approach one
-// another, or the record agrees with o.Equalisation, which a model of the circuit
-// foresees. That law is then one of the candidates; a leak beside it is Leak,
+// another, or the record agrees with o.Equalisation, as a model of the circuit
+// foresees it. That law is then one of the candidates; a leak beside it is Leak,
 // and a record that does not agree with it is judged as without. A record that is stuck, over range or shorter than MinSamples
 // is Undetermined with that reason. One that shows a single value is Tight with
 // reason ConstantReading when the resolution of the gauge explains it and a
@@ -49,35 +51,64 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	if err != nil {
 		return Finding{}, err
 	}
-	if e := o.Equalisation; e != nil && len(r.t) > 0 {
-		if err := e.covers("rise.Interpret", r.duration()); err != nil {
+	for i := range o.Equalisation {
+		if err := o.Equalisation[i].covers("rise.Interpret", fmt.Sprintf("Equalisation[%d]", i), r); err != nil {
 			return Finding{}, err
 		}
 	}
-	r.trimEnds()
-	j := judge{o: o, r: r}
-	j.admitEnds()
-	if err := j.saturation(); err != nil {
+	j, err := interpret(r, o, true)
+	if err != nil || !r.doubtfulStart() || j.f.Verdict != Tight {
+		return j.f, err
+	}
+	// Tight but for the first two readings: water may have come out between them.
+	if r, err = newRecord(log, float64(o.Ambient)); err != nil {
 		return Finding{}, err
+	}
+	j, err = interpret(r, o, false)
+	return j.f, err
+}
+
+// interpret judges a record, whose first reading is kept in any case unless
+// first is true.
+func interpret(r *record, o Options, first bool) (*judge, error) {
+	if o.Resolution > 0 {
+		r.step = float64(o.Resolution)
+	}
+	r.trim(first)
+	j := &judge{o: o, r: r}
+	j.admitEnds()
+	if !first {
+		j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf("the first reading, %s, was right, although the next is %s: a gauge that had not settled yet looks the same as gas that came out in between",
+			sayPressure(units.Pressure(r.p[0])), sayPressure(units.Pressure(r.p[1]))))
+	}
+	if err := j.saturation(); err != nil {
+		return &judge{}, err
 	}
 	if j.unusable() {
 		j.say()
-		return j.f, nil
+		return j, nil
 	}
 	j.prepare()
 	j.fit()
 	j.decide()
 	j.describe()
 	j.say()
-	return j.f, nil
+	return j, nil
 }
 
-// admitEnds says that readings at the ends were set aside: a source that gave all
-// it had within one reading would look the same.
+// admitEnds says that readings at the ends were set aside.
 func (j *judge) admitEnds() {
-	if n := j.r.apart; n > 0 {
-		j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf(
-			"readings set aside at the start or the end, because they stand apart from the rest: %d", n))
+	r := j.r
+	if r.apart > r.last {
+		text := fmt.Sprintf("the first reading, %s, was wrong and is set aside: it stands apart from the next, %s, and those that follow",
+			sayPressure(units.Pressure(r.first)), sayPressure(units.Pressure(r.next)))
+		if r.next > r.first {
+			text += "; a source that gave all it had in between looks the same"
+		}
+		j.f.Assumptions = append(j.f.Assumptions, text)
+	}
+	if r.last > 0 {
+		j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf("readings set aside at the end, because they stand apart from the rest: %d", r.last))
 	}
 }
 

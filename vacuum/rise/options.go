@@ -1,6 +1,7 @@
 package rise
 
 import (
+	"fmt"
 	"math"
 
 	"example.com/drydown/units"
@@ -54,10 +55,12 @@ type Options struct {
 	// When it is given, Volume is the volume at the first gauge alone.
 	SecondVolume units.Volume
 	// Equalisation is how parts of the circuit should settle after isolation, by
-	// a model of the circuit; nil means unknown. A record that agrees with it
-	// within its bounds is Equalising where it would be Moisture or Outgassing,
-	// and a leak beside it is Leak. It must not be changed while in use.
-	Equalisation *Equalisation
+	// a model of the circuit: alternatives of which one holds, at most 32; empty
+	// means unknown. A record that agrees with one of them within its bounds is
+	// Equalising where it would be Moisture or Outgassing, and a leak beside it
+	// is Leak. PredictEqualisation makes them from a vacuum.Circuit. They must
+	// not be changed while in use.
+	Equalisation []Equalisation
 }
 
 // LimitFromRise is the leak that makes the pressure in volume v rise at rate:
@@ -94,12 +97,18 @@ func (o Options) check() (Options, error) {
 			return o, err
 		}
 	}
-	if o.Equalisation != nil {
-		e, err := o.Equalisation.check(fn)
+	const mostAlternatives = 32
+	if err := units.CheckRange(fn, "number of Equalisation", float64(len(o.Equalisation)), 0, mostAlternatives, ""); err != nil {
+		return o, err
+	}
+	var checked []Equalisation
+	for i, e := range o.Equalisation {
+		e, err := e.check(fn, fmt.Sprintf("Equalisation[%d]", i))
 		if err != nil {
 			return o, err
 		}
-		o.Equalisation = &e
+		checked = append(checked, e)
 	}
+	o.Equalisation = checked
 	return o, nil
 }

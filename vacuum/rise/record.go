@@ -19,8 +19,12 @@ type record struct {
 	over   int       // rows that were over range
 	rows   int       // rows of the log
 	digit  float64   // what the last digit that the log writes stands for, Pa; zero when unknown
-	apart  int       // readings at the ends that stood apart and were set aside
-	span   float64   // s, from the first usable reading to the last row of any kind
+	apart  int       // readings at the ends that stood apart and were set aside, last of them at the end
+	last   int
+	step   float64 // of the gauge as far as known before any reading is looked at, Pa; zero when unknown
+	first  float64 // Pa, a first reading that was set aside and the one after it; both zero without
+	next   float64
+	span   float64 // s, from the first usable reading to the last row of any kind
 }
 
 func (r *record) duration() float64 { return r.t[len(r.t)-1] }
@@ -33,7 +37,7 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 		return nil, fmt.Errorf("rise.Interpret: log has %d times, %d pressures and %d states, accepted equal lengths",
 			n, len(log.Pressures), len(log.States))
 	}
-	r := &record{rows: n, digit: float64(log.Format.Digit)}
+	r := &record{rows: n, digit: float64(log.Format.Digit), step: float64(log.Format.Digit)}
 	hasT, has2 := len(log.Temperatures) == n && n > 0, len(log.Second) == n && n > 0
 	for i := range n {
 		if len(log.States) > 0 && log.States[i] != trace.Good {
@@ -114,7 +118,7 @@ func (r *record) reduce() {
 		return
 	}
 	width := r.duration() / blocks
-	out := &record{over: r.over, rows: r.rows, apart: r.apart, span: r.span, zero: r.zero, digit: r.digit}
+	out := &record{over: r.over, rows: r.rows, apart: r.apart, span: r.span, zero: r.zero, digit: r.digit, step: r.step}
 	for i := 0; i < len(r.t); {
 		j := i + 1
 		for j < len(r.t) && blockOf(r.t[j], width) == blockOf(r.t[i], width) {

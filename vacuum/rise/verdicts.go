@@ -32,7 +32,7 @@ func (j *judge) fades() bool {
 // settlingShare is the probability of a pressure that falls to a limit.
 func (j *judge) settlingShare() float64 {
 	share := j.post.model[Settling]
-	if f := j.foreseen; f != nil && f.best >= 0 && j.o.Equalisation.Least < 0 {
+	if f := j.foreseen; f != nil && f.best.of != nil && f.best.of.Least < 0 {
 		share += j.post.model[Predicted]
 	}
 	return share
