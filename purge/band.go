@@ -158,16 +158,22 @@ func (o *BandOptions) complete(j *Job) error {
 	if err := units.CheckRange("purge.Bands", "Runs", float64(o.Runs), 2, 1e6, ""); err != nil {
 		return err
 	}
-	if err := units.CheckRange("purge.Bands", "Workers", float64(o.Workers), 0, 1024, ""); err != nil {
+	return completeStudy("purge.Bands", j, o.Workers, &o.Inputs, &o.Simulation)
+}
+
+// completeStudy checks what bands and drivers have in common and fills in
+// defaults.
+func completeStudy(fn string, j *Job, workers int, inputs *[]Input, simulation **vacuum.Options) error {
+	if err := units.CheckRange(fn, "Workers", float64(workers), 0, 1024, ""); err != nil {
 		return err
 	}
-	if o.Inputs == nil {
-		o.Inputs = j.Inputs()
+	if *inputs == nil {
+		*inputs = j.Inputs()
 	}
-	if o.Simulation == nil {
-		o.Simulation = bandSimulation()
+	if *simulation == nil {
+		*simulation = bandSimulation()
 	}
-	return checkInputs(o.Inputs)
+	return checkInputs(*inputs)
 }
 
 // bandSimulation is the integrator's setting for runs by the hundred.

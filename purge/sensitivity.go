@@ -90,16 +90,7 @@ func (o *DriversOptions) complete(j *Job) error {
 	if err := units.CheckRange("purge.Drivers", "Rows", float64(o.Rows), 8, 1e6, ""); err != nil {
 		return err
 	}
-	if err := units.CheckRange("purge.Drivers", "Workers", float64(o.Workers), 0, 1024, ""); err != nil {
-		return err
-	}
-	if o.Inputs == nil {
-		o.Inputs = j.Inputs()
-	}
-	if o.Simulation == nil {
-		o.Simulation = bandSimulation()
-	}
-	return checkInputs(o.Inputs)
+	return completeStudy("purge.Drivers", j, o.Workers, &o.Inputs, &o.Simulation)
 }
 
 // answerOf is a run in three numbers: time, logarithm of the water left, and 1

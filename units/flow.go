@@ -51,28 +51,34 @@ func (q Throughput) VolumeFlow(p Pressure) VolumeFlow {
 	return VolumeFlow(float64(q) / float64(p))
 }
 
+// volumesPerTime are the units of volume flows and of conductances.
+var volumesPerTime = []unit{
+	{name: "m³/s", factor: 1},
+	{name: "m³/min", factor: 1, per: 60},
+	{name: "m³/h", factor: 1, per: 3600, also: "m3/hr|cu m/h"},
+	{name: "L/s", factor: 1, per: 1e3, also: "l/s|litre/s|dm3/s"},
+	{name: "L/min", factor: 1, per: 60e3, also: "l/min|~litre/min|~litres/min|~liter/min"},
+	{name: "L/h", factor: 1, per: 3600e3, also: "l/h|l/hr|L/hr"},
+	{name: "mL/s", factor: 1, per: 1e6, also: "ml/s|cm3/s|cc/s"},
+	{name: "mL/min", factor: 1, per: 60e6, also: "ml/min|cm3/min|cc/min"},
+	{name: "CFM", factor: float64(CubicFoot), per: 60, also: "~cfm|ft3/min|cu ft/min"},
+	{name: "ft³/h", factor: float64(CubicFoot), per: 3600, also: "~cfh|ft3/hr"},
+}
+
+// notVolumesPerTime are spellings that could be taken for such units.
+var notVolumesPerTime = []refusal{
+	{"NL/min|NL/s|NL/h|Nl/min|Nm3/h|Nm3/s|~scfm|~scfh|~slpm|sL/min|~sccm|sm3/h", `this is an amount of gas per time, not a volume; it belongs in a field that takes a molar flow`, ErrAmbiguous},
+	{"~gpm", `US and imperial gallons differ; write L/min`, ErrAmbiguous},
+	{"l/m|L/m|~lpm", `write L/min`, ErrAmbiguous},
+	{"m3/m", `write m³/min`, ErrAmbiguous},
+}
+
 var volumeFlowDefinition = definition{
 	name: "VolumeFlow", noun: "volume flow", example: "6 CFM",
 	lo: 0, hi: mostPositive,
-	units: []unit{
-		{name: "m³/s", factor: 1},
-		{name: "m³/min", factor: 1, per: 60},
-		{name: "m³/h", factor: 1, per: 3600, also: "m3/hr|cu m/h"},
-		{name: "L/s", factor: 1, per: 1e3, also: "l/s|litre/s|dm3/s"},
-		{name: "L/min", factor: 1, per: 60e3, also: "l/min|~litre/min|~litres/min|~liter/min"},
-		{name: "L/h", factor: 1, per: 3600e3, also: "l/h|l/hr|L/hr"},
-		{name: "mL/s", factor: 1, per: 1e6, also: "ml/s|cm3/s|cc/s"},
-		{name: "mL/min", factor: 1, per: 60e6, also: "ml/min|cm3/min|cc/min"},
-		{name: "CFM", factor: float64(CubicFoot), per: 60, also: "~cfm|ft3/min|cu ft/min"},
-		{name: "ft³/h", factor: float64(CubicFoot), per: 3600, also: "~cfh|ft3/hr"},
-	},
-	shows: []show{{0, "mL/min"}, {1e-6, "L/min"}, {1e-3, "m³/h"}, {1, "m³/s"}},
-	refuses: []refusal{
-		{"NL/min|NL/s|NL/h|Nl/min|Nm3/h|Nm3/s|~scfm|~scfh|~slpm|sL/min|~sccm|sm3/h", `this is an amount of gas per time, not a volume; it belongs in a field that takes a molar flow`, ErrAmbiguous},
-		{"~gpm", `US and imperial gallons differ; write L/min`, ErrAmbiguous},
-		{"l/m|L/m|~lpm", `write L/min`, ErrAmbiguous},
-		{"m3/m", `write m³/min`, ErrAmbiguous},
-	},
+	units:   volumesPerTime,
+	shows:   []show{{0, "mL/min"}, {1e-6, "L/min"}, {1e-3, "m³/h"}, {1, "m³/s"}},
+	refuses: notVolumesPerTime,
 }
 
 func (VolumeFlow) definition() *definition { return &volumeFlowDefinition }
@@ -97,25 +103,9 @@ func (f *VolumeFlow) UnmarshalJSON(data []byte) error { return unmarshalJSON(f, 
 var conductanceDefinition = definition{
 	name: "Conductance", noun: "conductance", example: "0.5 L/s",
 	lo: 0, hi: mostPositive,
-	units: []unit{
-		{name: "m³/s", factor: 1},
-		{name: "m³/min", factor: 1, per: 60},
-		{name: "m³/h", factor: 1, per: 3600, also: "m3/hr|cu m/h"},
-		{name: "L/s", factor: 1, per: 1e3, also: "l/s|litre/s|dm3/s"},
-		{name: "L/min", factor: 1, per: 60e3, also: "l/min|~litre/min|~litres/min|~liter/min"},
-		{name: "L/h", factor: 1, per: 3600e3, also: "l/h|l/hr|L/hr"},
-		{name: "mL/s", factor: 1, per: 1e6, also: "ml/s|cm3/s|cc/s"},
-		{name: "mL/min", factor: 1, per: 60e6, also: "ml/min|cm3/min|cc/min"},
-		{name: "CFM", factor: float64(CubicFoot), per: 60, also: "~cfm|ft3/min|cu ft/min"},
-		{name: "ft³/h", factor: float64(CubicFoot), per: 3600, also: "~cfh|ft3/hr"},
-	},
-	shows: []show{{0, "mL/s"}, {1e-4, "L/s"}, {1, "m³/s"}},
-	refuses: []refusal{
-		{"NL/min|NL/s|NL/h|Nl/min|Nm3/h|Nm3/s|~scfm|~scfh|~slpm|sL/min|~sccm|sm3/h", `this is an amount of gas per time, not a volume; it belongs in a field that takes a molar flow`, ErrAmbiguous},
-		{"~gpm", `US and imperial gallons differ; write L/min`, ErrAmbiguous},
-		{"l/m|L/m|~lpm", `write L/min`, ErrAmbiguous},
-		{"m3/m", `write m³/min`, ErrAmbiguous},
-	},
+	units:   volumesPerTime,
+	shows:   []show{{0, "mL/s"}, {1e-4, "L/s"}, {1, "m³/s"}},
+	refuses: notVolumesPerTime,
 }
 
 func (Conductance) definition() *definition { return &conductanceDefinition }
