@@ -16,16 +16,20 @@ type flowSlopes struct {
 // that flow takes for upstream.
 func (l *law) flowSlopes(p1, p2, out *[MaxSpecies]float64, d *flowSlopes) {
 	ns := len(l.mix.gases)
+	*out = [MaxSpecies]float64{}
+	*d = flowSlopes{}
+	if ns == 1 {
+		out[0], d.by1[0][0], d.by2[0][0] = l.singleSlopes(p1[0], p2[0])
+		return
+	}
 	total1, total2 := l.sums(p1, p2)
 	sign, up, down := 1.0, &d.by1, &d.by2
 	if total2 > total1 {
 		p1, p2, total1, total2, sign, up, down = p2, p1, total2, total1, -1, &d.by2, &d.by1
 	}
-	*out = [MaxSpecies]float64{}
-	*d = flowSlopes{}
 	if !(total1 > leastPressure) {
-		for i := range ns { // vacuum: every species goes by itself
-			c := 1 / (l.rt * l.molecular * l.mix.perSpeed[i])
+		for i := range ns {
+			c := l.vacuumSlope(i)
 			d.by1[i][i], d.by2[i][i] = c, -c
 		}
 		return
@@ -34,11 +38,31 @@ func (l *law) flowSlopes(p1, p2, out *[MaxSpecies]float64, d *flowSlopes) {
 	l.mean(p1, p2, total1+total2, &x)
 	var t totalSlopes
 	n := l.totalSlopes(&x, total1, total2, &t)
-	if ns == 1 {
-		out[0], up[0][0], down[0][0] = sign*n, sign*t.by1, sign*t.by2
-		return
-	}
 	l.speciesSlopes(p1, p2, &x, total1, total2, n, sign, &t, out, up, down)
+}
+
+// singleSlopes is single with its derivatives by both pressures.
+func (l *law) singleSlopes(p1, p2 float64) (n, by1, by2 float64) {
+	up, down := p1, p2
+	if p2 > p1 {
+		up, down = p2, p1
+	}
+	if !(up > leastPressure) {
+		c := l.vacuumSlope(0)
+		return 0, c, -c
+	}
+	var t totalSlopes
+	n = l.totalSlopes(nil, up, down, &t)
+	if p2 > p1 {
+		return -n, -t.by2, -t.by1
+	}
+	return n, t.by1, t.by2
+}
+
+// vacuumSlope is the flow of species i per Pa where there is next to nothing,
+// so that every species goes by itself.
+func (l *law) vacuumSlope(i int) float64 {
+	return 1 / (l.rt * l.molecular * l.mix.perSpeed[i])
 }
 
 // totalSlopes are the derivatives of the total flow: by the totals at both

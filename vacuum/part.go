@@ -98,6 +98,30 @@ func (p *part) slopes(s *system, out []float64, d *partSlopes) {
 	}
 }
 
+// pureFlow adds the flow of the only gas through a passage between two volumes
+// to the rates.
+func (p *part) pureFlow(s *system, rates []float64) {
+	f := p.law.single(s.nodes[p.nodes[0]].partial[0], s.nodes[p.nodes[1]].partial[0])
+	rates[p.rows[0][0].row] -= f
+	rates[p.rows[0][1].row] += f
+	s.pass(p, f)
+}
+
+// pureSlopes adds its derivatives to the Jacobian's values.
+func (p *part) pureSlopes(s *system, values []float64) {
+	a, b := &s.nodes[p.nodes[0]], &s.nodes[p.nodes[1]]
+	f, by1, by2 := p.law.singleSlopes(a.partial[0], b.partial[0])
+	by1, by2 = by1*a.perMole, by2*b.perMole
+	at := p.at[:4]
+	values[at[0]] -= by1
+	values[at[1]] += by1
+	values[at[2]] -= by2
+	values[at[3]] += by2
+	s.pass(p, f)
+	passing := math.Copysign(0.5, f)
+	p.through[0], p.through[1] = passing*by1, passing*by2
+}
+
 // splitDirections turns the flows from the volume to the reservoir into what
 // leaves, out[:ns], and what enters, out[ns:2*ns], none of them negative.
 func splitDirections(out []float64, ns int) {

@@ -98,7 +98,11 @@ func (s *system) load(t float64, y []float64) {
 		}
 		n.total = 0
 		for k := range s.ns {
-			n.partial[k] = math.Max(0, y[n.state+k]) * n.perMole
+			moles := y[n.state+k]
+			if moles < 0 { // quicker than math.Max, and lets NaN show
+				moles = 0
+			}
+			n.partial[k] = moles * n.perMole
 			n.total += n.partial[k]
 		}
 	}
@@ -136,13 +140,17 @@ func (s *system) Rates(t float64, y, dst []float64) {
 	clear(dst)
 	for i := range s.parts {
 		p := &s.parts[i]
+		if p.kind == innerLink && s.ns == 1 {
+			p.pureFlow(s, dst)
+			continue
+		}
 		p.flow(s, s.out)
 		for j, f := range s.out[:p.outs] {
 			r := &p.rows[j]
 			dst[r[0].row] += r[0].sign * f
 			dst[r[1].row] += r[1].sign * f
 		}
-		s.pass(p)
+		s.pass(p, sumOf(s.out[:p.outs]))
 	}
 	for i := range s.stores {
 		st := &s.stores[i]
@@ -194,9 +202,14 @@ func (s *system) Jacobian(t float64, y, _, values []float64) {
 	clear(values)
 	for i := range s.parts {
 		p := &s.parts[i]
+		if p.kind == innerLink && s.ns == 1 {
+			p.pureSlopes(s, values)
+			continue
+		}
 		p.slopes(s, s.out, &s.slopes)
-		s.pass(p)
-		passing := math.Copysign(0.5, sumOf(s.out[:p.outs]))
+		sum := sumOf(s.out[:p.outs])
+		s.pass(p, sum)
+		passing := math.Copysign(0.5, sum)
 		at := p.at
 		for v, pv := range p.vars {
 			scale := s.nodes[pv.node].perMole
@@ -216,10 +229,13 @@ func (s *system) Jacobian(t float64, y, _, values []float64) {
 	}
 }
 
-// pass counts the flows just written among the gas that passes the part's
-// nodes.
-func (s *system) pass(p *part) {
-	half := math.Abs(sumOf(s.out[:p.outs])) / 2
+// pass counts a part's flow among the gas that passes its nodes, which only
+// stores feel.
+func (s *system) pass(p *part, flow float64) {
+	if len(s.stores) == 0 {
+		return
+	}
+	half := math.Abs(flow) / 2
 	for _, node := range p.nodes {
 		s.nodes[node].through += half
 	}
