@@ -54,6 +54,8 @@ type segmentLaw struct {
 	viscous  float64 // πR⁴/(16·Lv), times (p1+p2)/µ
 	rarefied float64 // 3πR²W/16, times v0 and the mean of s
 	long     float64 // W over the long tube's 8R/(3L): 0 for an orifice, 1 for a long tube
+	free     float64 // rarefied times what s is without its terms, and
+	bent     float64 // times the share of them that counts, see prepareSlip
 	inertial float64 // 1/(area·Cd)², less at ends that run on
 	tube     float64 // share of the resistance that turbulence multiplies
 	reynolds float64 // 2/(πR), times n·M/µ
@@ -85,6 +87,7 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 			tube:     length / viscousLength,
 			reynolds: 2 / (math.Pi * r * p[i].count()),
 		}
+		l.segments[i].prepareSlip()
 		l.segments[i].friction = l.segments[i].turbulence()
 		if length > 0 {
 			l.fastest = math.Max(l.fastest, l.segments[i].reynolds)
@@ -271,13 +274,15 @@ func root2(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
 // coefficients are Σ r_i and Σ h_i of a blend, and M/µ.
 func (l *law) coefficients(b *blend, p1, p2 float64) (r, h, perMole float64) {
 	perDelta, perViscosity := b.perDelta, b.perDelta*b.speed
+	dense := (p1 + p2) * perViscosity
 	for i := range l.segments {
 		s := &l.segments[i]
 		d1 := s.radius * p1 * perDelta
 		d2 := s.radius * p2 * perDelta
-		slip, below := s.slip(d1, d2)
-		l.resist[i] = l.rt * below / (s.viscous*(p1+p2)*perViscosity*below + s.rarefied*b.speed*slip)
-		r += l.resist[i]
+		above, below := meanSlip(d1, d2)
+		resist := l.rt * below / ((s.viscous*dense+s.free*b.speed)*below + s.bent*b.speed*above)
+		l.resist[i] = resist
+		r += resist
 		h += s.inertial * d1 / (d1 + inertialDelta)
 	}
 	return r, h * b.nozzle(l.rt, p1, p2), b.molarMass * perViscosity
@@ -294,16 +299,17 @@ func (b *blend) nozzle(rt, p1, p2 float64) float64 {
 	return b.molarMass * rt * above / (b.choke * below)
 }
 
-// slip is the mean of s over δ from d2 to d1, as a fraction. What s loses
+// prepareSlip sets what turns the mean of s into a conductance. What s loses
 // against its molecular value as the gas gets denser is a matter of long tubes;
 // an orifice has no Knudsen minimum. Between the two the loss goes with the share
 // of the long tube in the molecular resistance, for want of a reference.
-func (s *segmentLaw) slip(d1, d2 float64) (above, below float64) {
-	above, below = meanSlip(d1, d2)
-	return s.long*above + (1-s.long)*slipFree*below, below
+func (s *segmentLaw) prepareSlip() {
+	s.free = s.rarefied * (slipFree + s.long*(slipFar-slipFree))
+	s.bent = s.rarefied * s.long
 }
 
-// slipSlopes is slip with its derivatives by d1 and d2.
+// slipSlopes is the mean of s as it counts in the segment, with its derivatives
+// by d1 and d2.
 func (s *segmentLaw) slipSlopes(d1, d2 float64) (v, by1, by2 float64) {
 	v, by1, by2 = meanSlipSlopes(d1, d2)
 	return slipFree + s.long*(v-slipFree), s.long * by1, s.long * by2

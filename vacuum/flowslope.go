@@ -144,15 +144,14 @@ type resistanceSlope struct {
 // resistanceSlopes sums them over the segments; coefficients must have left
 // the resistances in place.
 func (l *law) resistanceSlopes(b *blend, p1, p2, n, perMole float64) (f resistanceSlope) {
-	perDelta := b.perDelta
+	perDelta, m, m34 := b.perDelta, n*perMole, 0.0
+	if m*l.fastest > reynoldsLaminar {
+		root := math.Sqrt(m)
+		m34 = root * math.Sqrt(root)
+	}
 	for i := range l.segments {
 		s, r := &l.segments[i], l.resist[i]
-		e, de := 0.0, 0.0
-		if s.tube > 0 {
-			re := n * perMole * s.reynolds
-			e, de = excessFriction(re)
-			e, de = s.tube*e, s.tube*re*de
-		}
+		e, de := s.excess(m, m34)
 		f.slope += r * (1 + e + de)
 		f.reynolds += r * de
 		perPa := s.radius * perDelta

@@ -52,6 +52,20 @@ func (s *segmentLaw) turbulence() turbulence {
 	return turbulence{reynoldsLaminar / s.reynolds, reynoldsTurbulent / s.reynolds, s.tube * blasius * root * math.Sqrt(root)}
 }
 
+// excess is the excess friction at m, of which m34 is the power 3/4, as a share
+// of the segment's resistance, with its derivative by the logarithm of m.
+func (s *segmentLaw) excess(m, m34 float64) (e, slope float64) {
+	switch {
+	case m < s.friction.laminar:
+		return 0, 0
+	case m < s.friction.turbulent:
+		e, slope = excessFriction(m * s.reynolds)
+		return s.tube * e, s.tube * m * s.reynolds * slope
+	}
+	phi := s.friction.blasius * m34
+	return phi - s.tube, 0.75 * phi
+}
+
 // friction is the pressure that a flow m takes, times M/µ, as long as m is
 // between from and to:
 //

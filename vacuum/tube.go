@@ -26,31 +26,40 @@ const (
 // the answer is meaningless.
 func ReducedTubeFlow(delta float64) float64 {
 	above, below := meanSlip(delta, delta)
-	return delta/4 + above/below
+	return delta/4 + slipFar + above/below
 }
 
-// meanSlip is the mean of s over δ from d2 to d1, (S(d1)-S(d2))/(d1-d2), in a
-// form in which nothing cancels, as a fraction: one division is cheaper than
-// the four of its terms.
+// meanSlip is the mean of s over δ from d2 to d1, (S(d1)-S(d2))/(d1-d2), less
+// slipFar, in a form in which nothing cancels, as a fraction: one division is
+// cheaper than the four of its terms.
 func meanSlip(d1, d2 float64) (above, below float64) {
-	f1 := (1 + d1*(1/slipB1)) * (1 + d2*(1/slipB1))
-	f2 := (1 + d1*(1/slipB2)) * (1 + d2*(1/slipB2))
-	f3 := (1 + d1*(1/slipB3)) * (1 + d2*(1/slipB3))
-	f4 := (1 + d1*(1/slipB4)) * (1 + d2*(1/slipB4))
+	sum, product := d1+d2, d1*d2
+	f1 := 1 + sum*(1/slipB1) + product*(1/(slipB1*slipB1))
+	f2 := 1 + sum*(1/slipB2) + product*(1/(slipB2*slipB2))
+	f3 := 1 + sum*(1/slipB3) + product*(1/(slipB3*slipB3))
+	f4 := 1 + sum*(1/slipB4) + product*(1/(slipB4*slipB4))
 	f12, f34 := f1*f2, f3*f4
-	below = f12 * f34
-	return slipFar*below + (slipA1*f2+slipA2*f1)*f34 + (slipA3*f4+slipA4*f3)*f12, below
+	return (slipA1*f2+slipA2*f1)*f34 + (slipA3*f4+slipA4*f3)*f12, f12 * f34
 }
 
-// meanSlipSlopes is meanSlip with its derivatives by d1 and d2.
+// meanSlipSlopes is the mean of s with its derivatives by d1 and d2. Its
+// denominators are those of meanSlip, taken apart.
 func meanSlipSlopes(d1, d2 float64) (s, by1, by2 float64) {
+	var u, v, f [4]float64
+	for i, term := range slipTerms {
+		u[i], v[i] = 1+d1*term[1], 1+d2*term[1]
+		f[i] = u[i] * v[i]
+	}
+	f12, f34 := f[0]*f[1], f[2]*f[3]
+	per := 1 / (f12 * f34)
+	per12, per34 := per*f34, per*f12
 	s = slipFar
-	for _, term := range slipTerms {
-		f1, f2 := 1/(1+d1*term[1]), 1/(1+d2*term[1])
-		v := term[0] * f1 * f2
-		s += v
-		by1 -= v * term[1] * f1
-		by2 -= v * term[1] * f2
+	for i, perF := range [4]float64{per12 * f[1], per12 * f[0], per34 * f[3], per34 * f[2]} {
+		value := slipTerms[i][0] * perF
+		slope := value * slipTerms[i][1] * perF
+		s += value
+		by1 -= slope * v[i]
+		by2 -= slope * u[i]
 	}
 	return s, by1, by2
 }
