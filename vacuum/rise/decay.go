@@ -120,6 +120,13 @@ type DecayFinding struct {
 	// Leak of nitrogen at test pressure with its interval, Pa·m³/s.
 	Leak  Interval
 	Limit units.Throughput
+	// Equivalent is the change of the gas temperature over the record that would
+	// explain the whole change of the pressure, beyond what a temperature column
+	// says, K; negative when it would have to become colder. Allowed is by how
+	// much either way the interval of the leak allows the temperature to be
+	// otherwise than known, 1.96 PressureTest.Drift, on whatever course. Both zero
+	// when nothing was fitted.
+	Equivalent, Allowed units.TemperatureDiff
 	// Record describes the readings.
 	Record RecordInfo
 }
@@ -131,7 +138,9 @@ const maxFall = 0.1
 // Interpret judges the record of a standing test against limit (Pa·m³/s of
 // nitrogen at test pressure, above 0). A temperature column corrects the
 // pressures, p T̄/T; t.Drift is then the error of the thermometer, otherwise the
-// unknown drift. Gas that cools after filling falls like a source that fades and
+// unknown change, which may take any course: where it could look like the fall or
+// hide a leak at the limit, the verdict is Undetermined with reason DriftHides.
+// Gas that cools after filling falls like a source that fades and
 // is fitted as one. Pressure, Interval, Duration and Gauge noise of t are not
 // read, they are seen in the record; Gauge.Resolution is.
 //
@@ -148,17 +157,18 @@ func (t PressureTest) Interpret(log trace.Log, limit units.Throughput) (DecayFin
 		j.o.Drift = -1 // none, where Options.Drift means the default
 	}
 	j.f.Confidence, j.f.Limit, j.volume = 0.95, limit, float64(t.Volume)
+	out := DecayFinding{Limit: limit}
 	if !j.unusable() {
 		r.correct()
 		r.reduce()
 		j.fitDecay(float64(t.Drift))
 		j.decideDecay()
+		out.Equivalent, out.Allowed = j.equivalent(), allowanceZ*t.Drift
 	}
 	j.f.Sentence = j.sayDecay()
-	return DecayFinding{
-		Verdict: j.f.Verdict, Reason: j.f.Reason, Sentence: j.f.Sentence,
-		Leak: j.f.Leak, Limit: limit, Record: j.f.Record,
-	}, nil
+	out.Verdict, out.Reason, out.Sentence = j.f.Verdict, j.f.Reason, j.f.Sentence
+	out.Leak, out.Record = j.f.Leak, j.f.Record
+	return out, nil
 }
 
 func (t PressureTest) record(fn string, log trace.Log, limit units.Throughput) (*record, error) {
@@ -210,6 +220,8 @@ func (j *judge) fitDecay(driftK float64) {
 	info := &j.f.Record
 	info.First, info.Last = units.Pressure(start), units.Pressure(r.p[len(r.p)-1])
 	info.Noise, info.Correlation, info.Effective = units.Pressure(s.sigma[len(s.sigma)/2]), s.phi, s.effective()
+	info.FirstRow, info.LastRow = r.row[0], r.row[len(r.row)-1]
+	j.allowForTemperature()
 }
 
 func (j *judge) decideDecay() {
@@ -218,7 +230,9 @@ func (j *judge) decideDecay() {
 	case j.lo > 0 && j.hi >= limit:
 		j.f.Verdict = Leak
 	case j.hi >= limit:
-		j.f.Verdict, j.f.Reason = Undetermined, j.whyNot(limit)
+		if j.f.Verdict, j.f.Reason = Undetermined, j.whyNot(limit); j.masked {
+			j.f.Reason = DriftHides
+		}
 	default:
 		j.f.Verdict = Tight
 	}
@@ -232,10 +246,10 @@ func (j *judge) sayDecay() string {
 	case f.Reason == InstrumentFault || f.Reason == TooFewSamples:
 		return j.sayUndetermined()
 	case f.Verdict == Leak:
-		return "The pressure falls steadily: a leak of " + j.range3() + "." + j.belowLimit()
+		return j.withTemperature("The pressure falls steadily: a leak of " + j.range3() + "." + j.belowLimit())
 	case f.Verdict == Tight:
-		return fmt.Sprintf("Tight to the limit: the largest leak still compatible is %s, the limit %s (nitrogen at test pressure).",
-			sayFlow(f.Leak.High), sayFlow(f.Limit))
+		return j.withTemperature(fmt.Sprintf("Tight to the limit: the largest leak still compatible is %s, the limit %s (nitrogen at test pressure).",
+			sayFlow(f.Leak.High), sayFlow(f.Limit)))
 	}
 	why := "the noise of the gauge hides a leak of that size"
 	switch f.Reason {
@@ -243,6 +257,9 @@ func (j *judge) sayDecay() string {
 		why = "the fall bends too little to tell a leak from gas that still cools"
 	case DriftHides:
 		why = "the temperature is not known well enough"
+		if j.r.temp == nil {
+			why = "a change of the temperature could hide it or look like it: record the temperature of the gas"
+		}
 	}
-	return fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why)
+	return j.withTemperature(fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why))
 }

@@ -15,9 +15,10 @@ import (
 // and amplitudes exactly, time constants over a logarithmic grid and then by
 // Gauss-Newton steps. Noise is learnt from the record: its proportional share,
 // its lag-1 correlation, its outliers; a first reading and up to two last
-// ones that stand apart are set aside before, a first one that is too low only
-// where that does not make the record tight: water that came out before the
-// second reading looks the same. The leak's interval is a mixture over
+// ones that stand apart are set aside before. A first one that is less than ten
+// times too low, as one would be that water followed at once, is kept where the
+// verdict rests on it, and the sentence says what it would be without. The
+// leak's interval is a mixture over
 // all laws that stay plausible; the verdict follows from it:
 //
 //   - Undetermined exactly when the interval contains both zero and
@@ -57,15 +58,21 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 		}
 	}
 	j, err := interpret(r, o, true)
-	if err != nil || !r.doubtfulStart() || j.f.Verdict != Tight {
+	if err != nil || !r.doubtfulStart() {
 		return j.f, err
 	}
-	// Tight but for the first two readings: water may have come out between them.
+	// Water may have come out before the second reading: what the first decides,
+	// it decides, with the other answer beside it.
 	if r, err = newRecord(log, float64(o.Ambient)); err != nil {
 		return Finding{}, err
 	}
-	j, err = interpret(r, o, false)
-	return j.f, err
+	with, err := interpret(r, o, false)
+	if err != nil || with.f.Verdict == j.f.Verdict {
+		return j.f, err
+	}
+	with.f.Sentence += fmt.Sprintf(" This rests on the first reading, %s, with the next at %s: if the gauge had not settled yet, the verdict is %v.",
+		sayPressure(units.Pressure(r.p[0])), sayPressure(units.Pressure(r.p[1])), j.f.Verdict)
+	return with.f, nil
 }
 
 // interpret judges a record, whose first reading is kept in any case unless
@@ -77,10 +84,6 @@ func interpret(r *record, o Options, first bool) (*judge, error) {
 	r.trim(first)
 	j := &judge{o: o, r: r}
 	j.admitEnds()
-	if !first {
-		j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf("the first reading, %s, was right, although the next is %s: a gauge that had not settled yet looks the same as gas that came out in between",
-			sayPressure(units.Pressure(r.p[0])), sayPressure(units.Pressure(r.p[1]))))
-	}
 	if err := j.saturation(); err != nil {
 		return &judge{}, err
 	}
@@ -104,6 +107,8 @@ func (j *judge) admitEnds() {
 			sayPressure(units.Pressure(r.first)), sayPressure(units.Pressure(r.next)))
 		if r.next > r.first {
 			text += "; a source that gave all it had in between looks the same"
+		} else {
+			text += "; a pressure that settled in between looks the same"
 		}
 		j.f.Assumptions = append(j.f.Assumptions, text)
 	}
@@ -131,6 +136,9 @@ type judge struct {
 	settles  bool      // the record shows what is foreseen
 	foreseen *foreseen // what Options.Equalisation foresees, fitted; nil without it
 	lo, hi   float64   // bounds of the leak, Pa over the record
+	fall     float64   // of a standing test's pressure, Pa over the record
+	allowed  float64   // of it for the temperature
+	masked   bool      // that allowance decides
 }
 
 // saturation finds the vapour pressure of water at the site.
