@@ -28,7 +28,7 @@ var stampLayouts = [...]string{
 
 // acceptedStamps says in words what stampLayouts holds.
 const acceptedStamps = "2006-01-02T15:04:05Z (RFC 3339, blank or T, zone optional), 2006/01/02 15:04:05, " +
-	"20060102T150405, 02.01.2006 15:04:05; other orders through Options.Layouts"
+	"20060102T150405, 02.01.2006 15:04:05"
 
 // stampParser parses time stamps in the one layout that the first row fits.
 type stampParser struct {
@@ -206,8 +206,8 @@ func decideTime(l *layout, cell, date string, opts Options) error {
 		return nil
 	}
 	if _, ok := parseNumber([]byte(cell), l.comma); ok {
-		return fmt.Errorf("time column has no unit, accepted in the header, as \"time [s]\": %s", AcceptedTimeUnits)
+		return &needError{NeedTimeUnit, fmt.Errorf("time column has no unit, accepted in the header, as \"time [s]\": %s", AcceptedTimeUnits)}
 	}
-	return fmt.Errorf("time %q not understood, accepted: a number with a unit in the header (%s), h:mm:ss, or %s",
-		stamp, AcceptedTimeUnits, acceptedStamps)
+	return &needError{NeedLayout, fmt.Errorf("time %q not understood, accepted: a number with a unit in the header (%s), h:mm:ss, or %s",
+		stamp, AcceptedTimeUnits, acceptedStamps)}
 }

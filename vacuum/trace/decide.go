@@ -118,8 +118,12 @@ func (l *layout) decidePressures(cells [][]byte, opts Options) (done bool, err e
 func (l *layout) needUnits() error {
 	for _, kind := range []columnKind{pressureColumn, secondColumn} {
 		if k := l.at[kind]; k >= 0 && l.columns[k].scale.factor == 0 {
-			return atLine(max(1, l.format.Header), fmt.Errorf("pressure column %q has no unit, accepted in the header, as \"pressure [micron]\": %s",
-				l.columns[k].name, AcceptedPressureUnits))
+			err := fmt.Errorf("pressure column %q has no unit, accepted in the header, as \"pressure [micron]\": %s",
+				l.columns[k].name, AcceptedPressureUnits)
+			if kind == pressureColumn {
+				err = &needError{NeedPressureUnit, err}
+			}
+			return atLine(max(1, l.format.Header), err)
 		}
 	}
 	return nil

@@ -179,7 +179,7 @@ func gaugeScale(unit string, opts Options) (scale, error) {
 	}
 	if s.gauge {
 		if !(opts.Ambient > 0) {
-			return s, fmt.Errorf("unit %q is a gauge pressure: the ambient pressure is needed (Options.Ambient, above 0 Pa)", unit)
+			return s, &needError{NeedAmbient, fmt.Errorf("unit %q is a gauge pressure: the ambient pressure is needed", unit)}
 		}
 		s.offset = float64(opts.Ambient)
 	}

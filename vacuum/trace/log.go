@@ -16,6 +16,9 @@ type FormatError struct {
 	Name string // Options.Name, usually a file name; may be empty
 	Line int    // line in the text, from 1; zero means the file as a whole
 	Text string // what is wrong and what would be accepted
+	// Need is what the caller could add to Options to have the log read; Text
+	// does not name it, so that programs can word it as their own input.
+	Need Need
 
 	cause error
 }
@@ -26,10 +29,14 @@ func (e *FormatError) Error() string {
 	if name == "" {
 		name = "log"
 	}
-	if e.Line == 0 {
-		return fmt.Sprintf("%s: %s", name, e.Text)
+	text := e.Text
+	if e.Need != NeedNothing {
+		text += "; " + e.Need.String()
 	}
-	return fmt.Sprintf("%s:%d: %s", name, e.Line, e.Text)
+	if e.Line == 0 {
+		return fmt.Sprintf("%s: %s", name, text)
+	}
+	return fmt.Sprintf("%s:%d: %s", name, e.Line, text)
 }
 
 // Is makes errors.Is(err, ErrFormat) true.

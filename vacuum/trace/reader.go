@@ -133,7 +133,7 @@ func (t *Reader) fail(line int, err error) error {
 	if errors.As(err, &at) {
 		line = at.line
 	}
-	return &FormatError{Name: t.opts.Name, Line: line, Text: err.Error(), cause: err}
+	return &FormatError{Name: t.opts.Name, Line: line, Text: err.Error(), Need: needOf(err), cause: err}
 }
 
 // Format says how the text is understood.

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"regexp"
 	"strings"
 
 	"example.com/drydown/units"
@@ -131,26 +130,29 @@ func (in *Inputs) ReadLog(path string, ambient units.Pressure) (*trace.Log, erro
 	var format *trace.FormatError
 	switch {
 	case errors.As(err, &format):
-		return nil, errors.New(inFlags(err.Error()))
+		return nil, inFlags(format)
 	case err != nil:
 		return nil, fmt.Errorf("-log: %w", err)
 	}
 	return &log, nil
 }
 
-// inFlags turns what the reader says about its options into flags, and says a
-// thing once.
-func inFlags(text string) string {
-	text = ambientOption.ReplaceAllString(text, `: give -ambient, for instance -ambient "1003 hPa", or -altitude "250 m"`)
-	text = strings.ReplaceAll(text, "; other orders through Options.Layouts", "")
-	switch {
-	case strings.Contains(text, "pressure column") && strings.Contains(text, "has no unit"):
-		text += " (-log-pressure-unit names the unit that the header does not)"
-	case strings.Contains(text, "time column has no unit"):
-		text += " (-log-time-unit names the unit that the header does not)"
+// flagFor says which flag gives what a log needs.
+func flagFor(n trace.Need) string {
+	switch n {
+	case trace.NeedAmbient:
+		return `: give -ambient, for instance -ambient "1003 hPa", or -altitude "250 m"`
+	case trace.NeedPressureUnit:
+		return " (-log-pressure-unit names the unit that the header does not)"
+	case trace.NeedTimeUnit:
+		return " (-log-time-unit names the unit that the header does not)"
 	}
-	return text
+	return ""
 }
 
-// ambientOption is how package trace names its option.
-var ambientOption = regexp.MustCompile(` \(Options\.Ambient[^)]*\)`)
+// inFlags words what the reader needs as flags.
+func inFlags(e *trace.FormatError) error {
+	plain := *e
+	plain.Need = trace.NeedNothing
+	return fmt.Errorf("%w%s", &plain, flagFor(e.Need))
+}

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum/trace"
 )
 
 func parse(t *testing.T, args ...string) (*Inputs, error) {
@@ -87,10 +88,11 @@ func TestGaugeLog(t *testing.T) {
 
 func TestWhatIsWrongIsSaidOnceAndInFlags(t *testing.T) {
 	for text, want := range map[string]string{
-		"time [s];pressure [psi]\n0;1\n":     "accepted psia or psig",
-		"time [s];pressure\n0;1\n":           "-log-pressure-unit names",
-		"time;pressure [Pa]\n0;1\n":          "-log-time-unit names",
-		"time [s];pressure [furlong]\n0;1\n": "unknown pressure unit",
+		"time [s];pressure [psi]\n0;1\n":           "accepted psia or psig",
+		"time [s];pressure\n0;1\n":                 "-log-pressure-unit names",
+		"time;pressure [Pa]\n0;1\n":                "-log-time-unit names",
+		"time [s];pressure [furlong]\n0;1\n":       "unknown pressure unit",
+		"time;pressure [Pa]\n06/18/2026 10:00;1\n": "RFC 3339",
 	} {
 		path := filepath.Join(t.TempDir(), "log.csv")
 		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
@@ -98,6 +100,6 @@ func TestWhatIsWrongIsSaidOnceAndInFlags(t *testing.T) {
 		require.ErrorContains(t, err, want)
 		require.LessOrEqual(t, strings.Count(err.Error(), "ambiguous unit"), 1)
 		require.NotContains(t, err.Error(), "Options")
+		require.ErrorIs(t, err, trace.ErrFormat)
 	}
-	require.NotContains(t, inFlags("2 of 3; other orders through Options.Layouts"), "Options")
 }
