@@ -53,8 +53,8 @@
 // subsonic branch of choked flow; W. Umrath (ed.), Fundamentals of Vacuum
 // Technology; ISO 21360-2 for the water vapour tolerance; E. W. Lemmon and
 // R. T. Jacobsen, Int. J. Thermophys. 25 (2004) 21 and IAPWS R12-08 for
-// viscosities; E. Hairer and G. Wanner, Solving Ordinary Differential Equations
-// II for the integrator. Each function names its own.
+// viscosities; G. Steinebach, BIT Numer. Math. 63 (2023) 27 for the integrator.
+// Each function names its own.
 //
 // # Where to start
 //
