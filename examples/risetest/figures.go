@@ -70,11 +70,11 @@ func (q *question) corrected(s plotstyle.Series) plotstyle.Series {
 // fitPoints is how many points a law is drawn with.
 const fitPoints = 200
 
-// riseFigures are record, residuals and decision. Where ice melts, the law is
-// fitted to the beginning only and is not drawn.
+// riseFigures are record, residuals and decision. Where ice melts, the laws are
+// fitted to the beginning only and are not drawn.
 func (q *question) riseFigures(f *rise.Finding, steps []rise.Step) []figure {
 	read := q.readings()
-	fitted := f.Fit.Start != 0 && f.Reason != rise.MeltingStep
+	fitted := len(f.Fits) > 0 && f.Reason != rise.MeltingStep
 	if fitted && f.Record.TemperatureCorrected {
 		read = q.corrected(read)
 	}
@@ -86,47 +86,124 @@ func (q *question) riseFigures(f *rise.Finding, steps []rise.Step) []figure {
 		record.Series = []plotstyle.Series{read}
 		return append([]figure{{"record", record}}, q.decision(f, steps)...)
 	}
-	law := plotstyle.Series{Name: "law and 95 % of readings"}
-	alone := plotstyle.Series{Name: "leak alone"}
-	for i := range fitPoints + 1 {
-		t := f.Record.Duration * time.Duration(i) / fitPoints
-		p := float64(f.Fit.Pressure(t))
-		_, one := f.Fit.Band(t)
-		law.X, law.Y = append(law.X, t.Minutes()), append(law.Y, p)
-		law.Low, law.High = append(law.Low, p-float64(one)), append(law.High, p+float64(one))
-		alone.X, alone.Y = append(alone.X, t.Minutes()), append(alone.Y, float64(f.Fit.Start)+float64(f.Fit.Slope)*t.Seconds())
-	}
-	record.Series = []plotstyle.Series{law, read}
-	if f.VapourRise > 0 {
-		record.Series = append(record.Series, alone)
-	}
-	record.Desc += fmt.Sprintf(" The line is the most plausible law (%s), shaded where 95 %% of readings should lie if it is true.", f.Fit.Model)
+	record.Series = append([]plotstyle.Series{read, average(f)}, laws(f)...)
+	record.Desc += " " + lawWords(f)
 	return append([]figure{{"record", record}, {"residuals", q.residuals(f, read)}}, q.decision(f, steps)...)
 }
 
-// residuals are readings less the law.
+// along calls draw at equal distances over the fitted part of the record, with
+// the time since the first usable reading in minutes and the one since Fit.From.
+func along(f *rise.Finding, draw func(minutes float64, t time.Duration)) {
+	for i := range fitPoints + 1 {
+		t := time.Duration(float64(f.Fit.To-f.Fit.From) * float64(i) / fitPoints)
+		draw((f.Fit.From + t).Minutes(), t)
+	}
+}
+
+// average is the mean of the laws with the range of readings.
+func average(f *rise.Finding) plotstyle.Series {
+	s := plotstyle.Series{Name: "average, 95 % of readings"}
+	if len(f.Fits) == 1 {
+		s.Name = f.Fits[0].Model.String() + ", 95 % of readings"
+	}
+	along(f, func(minutes float64, t time.Duration) {
+		mean, _, reading := f.Average(t)
+		s.X, s.Y = append(s.X, minutes), append(s.Y, float64(mean))
+		s.Low, s.High = append(s.Low, float64(reading.Low)), append(s.High, float64(reading.High))
+	})
+	return s
+}
+
+// laws are the plausible laws, none when there is but one, and what the leak of
+// the best would do alone beside a source.
+func laws(f *rise.Finding) []plotstyle.Series {
+	var out []plotstyle.Series
+	for i := range f.Fits {
+		if len(f.Fits) == 1 {
+			break
+		}
+		s := plotstyle.Series{Name: lawName(&f.Fits[i])}
+		along(f, func(minutes float64, t time.Duration) {
+			s.X, s.Y = append(s.X, minutes), append(s.Y, float64(f.Fits[i].Pressure(t)))
+		})
+		out = append(out, s)
+	}
+	if f.VapourRise > 0 {
+		s := plotstyle.Series{Name: "leak alone"}
+		along(f, func(minutes float64, t time.Duration) {
+			s.X, s.Y = append(s.X, minutes), append(s.Y, float64(f.Fit.Start)+float64(f.Fit.Slope)*t.Seconds())
+		})
+		out = append(out, s)
+	}
+	return out
+}
+
+// lawName is a law with its weight.
+func lawName(f *rise.Fit) string { return fmt.Sprintf("%v, %s", f.Model, phrase.Percent(f.Weight)) }
+
+// lawWords says what the lines are.
+func lawWords(f *rise.Finding) string {
+	var names []string
+	for i := range f.Fits {
+		names = append(names, lawName(&f.Fits[i]))
+	}
+	return fmt.Sprintf("The lines are the laws that stay plausible with their weights (%s) and their average, shaded where 95 %% of readings should lie. They lie on one another where the record cannot tell them apart.",
+		phrase.Listed(names))
+}
+
+// residuals are readings less the best law, and by how much the other plausible
+// laws differ from it.
 func (q *question) residuals(f *rise.Finding, read plotstyle.Series) plotstyle.Figure {
-	rest := plotstyle.Series{Name: "reading less law", X: read.X, Dots: true}
-	band := plotstyle.Series{Name: "law, 95 % of readings"}
-	beyond := 0
+	rest := plotstyle.Series{Name: read.Name, Dots: true}
+	band := plotstyle.Series{Name: f.Fit.Model.String() + ", 95 % of readings"}
+	beyond, inside := 0, 0
 	for i, x := range read.X {
-		t := time.Duration(x * float64(time.Minute))
+		t := time.Duration(x*float64(time.Minute)) - f.Fit.From
+		if t < 0 || t > f.Fit.To-f.Fit.From+time.Millisecond {
+			continue // set aside
+		}
 		_, one := f.Fit.Band(t)
 		d := (read.Y[i] - float64(f.Fit.Pressure(t))) / float64(units.Micron)
 		w := float64(one / units.Micron)
-		rest.Y = append(rest.Y, d)
+		rest.X, rest.Y = append(rest.X, x), append(rest.Y, d)
 		band.X, band.Y = append(band.X, x), append(band.Y, 0)
 		band.Low, band.High = append(band.Low, -w), append(band.High, w)
+		inside++
 		if math.Abs(d) > w {
 			beyond++
 		}
 	}
 	return plotstyle.Figure{
-		Title: "What the law leaves over",
-		Desc: fmt.Sprintf("Readings less the most plausible law (%s), in micron. %d of %d lie outside the shaded range, in which 95 %% should lie; a bend would show that the law is wrong.",
-			f.Fit.Model, beyond, len(rest.Y)),
-		XLabel: "Time, min", YLabel: "Reading less law, micron", Series: []plotstyle.Series{band, rest},
+		Title: "What the best law leaves over",
+		Desc: fmt.Sprintf("Readings less the law that fits best for its number of terms (%s), in micron. %d of %d lie outside the shaded range, in which 95 %% should lie; a bend would show that the law is wrong.%s",
+			f.Fit.Model, beyond, inside, otherWords(f)),
+		XLabel: "Time, min", YLabel: "Less the best law, micron",
+		Series: append(append([]plotstyle.Series{band}, others(f)...), rest),
 	}
+}
+
+// others are the other plausible laws less the best.
+func others(f *rise.Finding) []plotstyle.Series {
+	var out []plotstyle.Series
+	for i := range f.Fits {
+		g := &f.Fits[i]
+		if g.Model == f.Fit.Model {
+			continue
+		}
+		s := plotstyle.Series{Name: lawName(g)}
+		along(f, func(minutes float64, t time.Duration) {
+			s.X, s.Y = append(s.X, minutes), append(s.Y, (g.Pressure(t)-f.Fit.Pressure(t)).In(units.Micron))
+		})
+		out = append(out, s)
+	}
+	return out
+}
+
+func otherWords(f *rise.Finding) string {
+	if len(others(f)) == 0 {
+		return ""
+	}
+	return " The other lines are the other plausible laws less the best."
 }
 
 // decision is the leak's interval against the length of the record; nothing when

@@ -16,8 +16,8 @@ type PressureRange struct{ Low, High units.Pressure }
 
 // Average is the pressure that Fits predict together at time t since Fit.From,
 // Pa: the mean by weight, and the central ranges at Confidence of the pressure
-// itself and of one reading with the noise in the middle of the record. They
-// hold time by time, not for a whole curve at once, and include that it is not
+// itself and of one reading with the noise of the readings then. They hold
+// time by time, not for a whole curve at once, and include that it is not
 // known which law is true. All zero when nothing was fitted.
 func (f Finding) Average(t time.Duration) (mean units.Pressure, law, reading PressureRange) {
 	if len(f.Fits) == 0 {
@@ -34,7 +34,7 @@ func (f Finding) Average(t time.Duration) (mean units.Pressure, law, reading Pre
 		c := part{weight: g.Weight / total, mean: float64(g.Pressure(t)), sd: math.Max(g.deviation(x), tiny)}
 		mean += units.Pressure(c.weight * c.mean)
 		pure.parts = append(pure.parts, c)
-		c.sd = math.Hypot(c.sd, g.noise)
+		c.sd = math.Hypot(c.sd, g.noise(x))
 		noisy.parts = append(noisy.parts, c)
 	}
 	tail := (1 - f.Confidence) / 2
@@ -115,8 +115,7 @@ func (j *judge) fitOf(p *point) Fit {
 	s := j.fits.sys
 	out := newFit(p, j.offset, s.dur)
 	out.From, out.To = seconds(j.r.zero), seconds(j.r.zero+s.dur)
-	out.noise = s.sigma[len(s.sigma)/2]
-	out.leak = &leakShare{s.t, s.leak}
+	out.rows = &fittedRows{s.t, s.leak, s.sigma}
 	return out
 }
 

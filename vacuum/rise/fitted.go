@@ -33,30 +33,39 @@ type Fit struct {
 	// says; 0 for other models.
 	Pace float64
 
-	dur, noise float64 // s, Pa
-	cov        [maxTerms][maxTerms]float64
-	terms      int
-	leak       *leakShare
-	predicted  *Equalisation
+	dur       float64 // s
+	cov       [maxTerms][maxTerms]float64
+	terms     int
+	rows      *fittedRows // nil for a law that was not fitted to a record
+	predicted *Equalisation
 }
 
-// leakShare is the leak's rise at times t (s) as a share of what a constant leak
-// brings over the record.
-type leakShare struct{ t, share []float64 }
+// fittedRows are times t (s) with the leak's rise by then as a share of what a
+// constant leak brings over the record, and the noise of the readings (Pa).
+type fittedRows struct{ t, leak, noise []float64 }
 
-// at interpolates linearly and goes on with the last slope.
-func (l *leakShare) at(x float64) float64 {
-	n := len(l.t)
-	i := min(max(sort.SearchFloat64s(l.t, x), 1), n-1)
-	return l.share[i-1] + (l.share[i]-l.share[i-1])*(x-l.t[i-1])/(l.t[i]-l.t[i-1])
+// after is the first row at or after x, neither the first nor beyond the last.
+func (r *fittedRows) after(x float64) int {
+	return min(max(sort.SearchFloat64s(r.t, x), 1), len(r.t)-1)
 }
 
-// gone is the leak's share at x, s since From.
+// gone is the leak's share at x, s since From: linear between rows, and with the
+// last slope after them.
 func (f *Fit) gone(x float64) float64 {
-	if f.leak == nil {
+	r := f.rows
+	if r == nil {
 		return x / math.Max(f.dur, 1e-300)
 	}
-	return f.leak.at(x)
+	i := r.after(x)
+	return r.leak[i-1] + (r.leak[i]-r.leak[i-1])*(x-r.t[i-1])/(r.t[i]-r.t[i-1])
+}
+
+// noise is the standard deviation of a reading at x, Pa.
+func (f *Fit) noise(x float64) float64 {
+	if f.rows == nil {
+		return 0
+	}
+	return f.rows.noise[f.rows.after(x)]
 }
 
 // Pressure is the fitted pressure at time t since From, Pa. Over the record the
@@ -130,11 +139,11 @@ func (f *Fit) deviation(x float64) float64 {
 
 // Band is half the width of the 95 % band of the fitted pressure at time t since
 // From, and that of a single reading, Pa: the error of the law, and the same
-// with the noise in the middle of the record. It takes the law as true.
+// with the noise of the readings then. It takes the law as true.
 func (f Fit) Band(t time.Duration) (law, reading units.Pressure) {
 	const z = 1.959963984540054
 	sd := f.deviation(t.Seconds())
-	return units.Pressure(z * sd), units.Pressure(z * math.Hypot(sd, f.noise))
+	return units.Pressure(z * sd), units.Pressure(z * math.Hypot(sd, f.noise(t.Seconds())))
 }
 
 // newFit turns a fitted point into the caller's terms.
