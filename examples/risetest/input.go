@@ -3,11 +3,13 @@ package main
 import (
 	"bytes"
 	_ "embed"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
+	"time"
 
 	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/examples/internal/riseinput"
@@ -35,6 +37,8 @@ type inputs struct {
 	service               units.PressureReading
 	resolution            units.Pressure
 	target, blankOff      units.Pressure
+	settlesIn             units.Duration // time constant of two sides that settle; zero when not given
+	settlesBy             units.Pressure // how much that changes the reading in the end
 }
 
 // parseFlags reads the command line. With no log the invented values stand in
@@ -52,6 +56,8 @@ func parseFlags(args []string) (*inputs, error) {
 	f.TextVar(&in.resolution, "resolution", units.Pressure(0), "")
 	f.TextVar(&in.target, "target", 500*units.Micron, "")
 	f.TextVar(&in.blankOff, "blank-off", units.Pressure(0), "")
+	f.TextVar(&in.settlesIn, "settles-in", units.Duration(0), "")
+	f.TextVar(&in.settlesBy, "settles-by", units.Pressure(0), "")
 	if err := f.Parse(args); err != nil {
 		return nil, err
 	}
@@ -86,6 +92,15 @@ func parseFlags(args []string) (*inputs, error) {
 	}
 	if err := units.CheckRange("", "-target", float64(in.target), 1e-3, 1e5, "Pa"); err != nil {
 		return nil, err
+	}
+	if given["settles-in"] != given["settles-by"] {
+		return nil, fmt.Errorf("-settles-in and -settles-by go together: give both or neither")
+	}
+	if given["settles-in"] {
+		if err := errors.Join(units.CheckRange("", "-settles-in", time.Duration(in.settlesIn).Seconds(), 1, 1e7, "s"),
+			units.CheckRange("", "-settles-by", float64(in.settlesBy), 1e-3, 1e4, "Pa")); err != nil {
+			return nil, err
+		}
 	}
 	if (in.refrigerant == "") != in.service.IsZero() {
 		return nil, fmt.Errorf("-refrigerant and -service-pressure go together: give both or neither")
@@ -123,6 +138,11 @@ func (in *inputs) load() (*question, error) {
 		return nil, err
 	}
 	q.options = rise.Options{Volume: in.Volume, SiteTemperature: in.Temperature, Resolution: in.resolution, Ambient: ambient}
+	if in.settlesIn > 0 {
+		q.options.Equalisation = []rise.Equalisation{{
+			Least: in.settlesBy / rise.FarUncertainty, Most: in.settlesBy * rise.FarUncertainty, TimeConstant: time.Duration(in.settlesIn),
+		}}
+	}
 	q.pull = rise.PullOptions{Volume: in.Volume, SiteTemperature: in.Temperature, Target: in.target, BlankOff: in.blankOff}
 	if err := in.refrigerantOf(q, ambient); err != nil {
 		return nil, err

@@ -160,6 +160,8 @@ func TestBadInput(t *testing.T) {
 		{2, "-target", circuit("-target", "0 Pa", log)},
 		{2, "go together", circuit("-refrigerant", "R-32", log)},
 		{2, "-log needs", []string{"-log", ""}},
+		{2, "go together", circuit("-settles-in", "4 min", log)},
+		{2, "-settles-in", circuit("-settles-in", "0 s", "-settles-by", "5 Pa", log)},
 		{1, "-volume", []string{log}},
 		{1, "-temperature", []string{"-volume", "8 L", log}},
 		{1, "-leak-limit", []string{"-volume", "8 L", "-temperature", "20 °C", log}},
@@ -181,7 +183,7 @@ func TestBadInput(t *testing.T) {
 func TestHelpNamesEveryFlag(t *testing.T) {
 	code, out, _ := program("-h")
 	require.Equal(t, exitGood, code)
-	for _, name := range []string{"log", "volume", "temperature", "leak-limit", "resolution", "refrigerant", "service-pressure", "ambient", "altitude", "log-pressure-unit", "log-time-unit", "target", "blank-off", "out"} {
+	for _, name := range []string{"log", "volume", "temperature", "leak-limit", "resolution", "refrigerant", "service-pressure", "ambient", "altitude", "log-pressure-unit", "log-time-unit", "target", "blank-off", "settles-in", "settles-by", "out"} {
 		require.Contains(t, out, "-"+name+" ")
 	}
 	for _, line := range strings.Split(out, "\n") {
@@ -200,4 +202,29 @@ func FuzzLog(f *testing.F) {
 		code, _, complaints := program(circuit(write(t, log))...)
 		require.Equal(t, code != exitGood, complaints != "")
 	})
+}
+
+// A rise that fades is moisture, or two sides that settle when the circuit says
+// so; the pictures name every law with its weight.
+func TestSettling(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("time [s];p [Pa]\n")
+	for i := range 300 {
+		fmt.Fprintf(&b, "%d;%.2f\n", 5*i, 40-20*math.Expm1(-float64(5*i)/200)+0.05*math.Sin(float64(i*i)))
+	}
+	path := write(t, b.String())
+	_, out, _ := program(circuit(path)...)
+	require.Contains(t, out, "Verdict: MOISTURE.")
+	dir := t.TempDir()
+	code, out, complaints := program(circuit("-settles-in", "3 min", "-settles-by", "15 Pa", "-out", dir, path)...)
+	require.Equal(t, exitGood, code, complaints)
+	require.Contains(t, out, "Verdict: EQUALISING.")
+	require.Contains(t, out, "Settling as the circuit foresees it")
+	require.NotContains(t, out, "if all of it is water vapour")
+	words, err := os.ReadFile(filepath.Join(dir, "record.txt"))
+	require.NoError(t, err)
+	require.Regexp(t, `as the circuit predicts, \d+ %`, string(words))
+	words, err = os.ReadFile(filepath.Join(dir, "record.csv"))
+	require.NoError(t, err)
+	require.Contains(t, string(words), "as the circuit predicts, ")
 }

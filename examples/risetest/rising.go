@@ -78,6 +78,9 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 		}
 		out = append(out, text+".")
 	}
+	if f.Settled != 0 {
+		out = append(out, fmt.Sprintf("Settling as the circuit foresees it changed the reading by %s.", phrase.Pressure(f.Settled)))
+	}
 	out = append(out, fmt.Sprintf("Water at %s boils at %s: more than that is gas.", q.options.SiteTemperature, phrase.Pressure(f.Saturation)))
 	for _, a := range f.Assumptions {
 		out = append(out, "Assumed: "+a+".")
@@ -197,6 +200,9 @@ func (q *question) settle(f *rise.Finding) []string {
 	case rise.Moisture, rise.Outgassing:
 		return []string{"Pull on, with warmth where the water may be, and watch again: a rise that gets smaller each time is moisture."}
 	case rise.Equalising:
+		if f.Reason == rise.CircuitModel {
+			return []string{"A second gauge on the far side, or a second watch: what settles is over by then, moisture comes again."}
+		}
 		return []string{"Wait until the pressure stands, or put a second gauge on the far side; then watch again."}
 	}
 	return []string{"Nothing is open within the limit; a smaller limit needs a longer record."}
