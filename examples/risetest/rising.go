@@ -21,7 +21,7 @@ func (q *question) riseTest(s *sheet) ([]figure, error) {
 	}
 	q.opening(s, "Rise test")
 	s.say("Verdict: %s. %s", strings.ToUpper(f.Verdict.String()), f.Sentence)
-	judged := f.Reason != rise.InstrumentFault && f.Reason != rise.TooFewSamples
+	judged := f.Reason != rise.InstrumentFault && f.Reason != rise.TooFewSamples && f.Reason != rise.UnusableRows
 	s.heading("Evidence")
 	s.list(q.evidence(&f, judged))
 	if !judged {
@@ -61,8 +61,10 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 		fmt.Sprintf("%d rows, %d usable, %d over range, %d outliers.", r.Rows, r.Usable, r.OverRange, r.Outliers),
 	}
 	if judged {
-		out[1] = strings.TrimSuffix(out[1], ".") + fmt.Sprintf("; step of the display %s, noise %s, worth %s independent readings.",
-			phrase.Step(r.Resolution), phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))
+		out[1] = strings.TrimSuffix(out[1], ".") + "; step of the display " + phrase.Step(r.Resolution) + "."
+	}
+	if judged && len(f.Fits) > 0 {
+		out[1] = strings.TrimSuffix(out[1], ".") + fmt.Sprintf(", noise %s, worth %s independent readings.", phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))
 		var laws []string
 		for m, p := range f.Models {
 			if p >= 0.005 {
@@ -179,6 +181,8 @@ func (q *question) settle(f *rise.Finding) []string {
 			return []string{"A gauge whose range covers the pressure, or a deeper pull before; then watch again."}
 		}
 		return []string{"Another gauge, or the same one after cleaning; then watch again."}
+	case rise.UnusableRows:
+		return []string{"A log in one unit, with times that increase, and numbers in its rows."}
 	case rise.TooFewSamples:
 		return []string{fmt.Sprintf("At least %d usable readings, better some hundred.", rise.MinSamples)}
 	case rise.DriftHides:

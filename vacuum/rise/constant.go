@@ -80,8 +80,10 @@ func (j *judge) sayConstant() string {
 }
 
 func (j *judge) sayStuck() string {
-	s := fmt.Sprintf("No verdict: the gauge repeated one value, %s, too long to be a measurement", sayPressure(units.Pressure(j.r.p[len(j.r.p)/2])))
-	if _, run := longestRun(j.r.p); run == len(j.r.p) {
+	first, run := longestRun(j.r.p)
+	s := fmt.Sprintf("No verdict: the gauge repeated one value, %s, from line %d to line %d, too long to be a measurement",
+		sayPressure(units.Pressure(j.r.p[first])), j.r.line(j.r.row[first]), j.r.line(j.r.row[first+run-1]))
+	if run == len(j.r.p) {
 		if step := j.f.Record.Resolution; step > 0 {
 			s += fmt.Sprintf(": it resolves %.2g Pa and shows no drift of the temperature", float64(step))
 		}

@@ -243,7 +243,7 @@ func (j *judge) sayDecay() string {
 	switch {
 	case f.Reason == ConstantReading:
 		return j.sayConstant()
-	case f.Reason == InstrumentFault || f.Reason == TooFewSamples:
+	case f.Reason == InstrumentFault || f.Reason == TooFewSamples || f.Reason == UnusableRows:
 		return j.sayUndetermined()
 	case f.Verdict == Leak:
 		return j.withTemperature("The pressure falls steadily: a leak of " + j.range3() + "." + j.belowLimit())

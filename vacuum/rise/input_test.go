@@ -1,8 +1,10 @@
 package rise_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -104,6 +106,62 @@ func TestUnjudgedRecords(t *testing.T) {
 	require.Equal(t, rise.InstrumentFault, interpret(t, frozen, site).Reason)
 
 	require.Equal(t, rise.TooFewSamples, interpret(t, trace.Log{}, site).Reason)
+}
+
+// Whatever is wrong with a text, the answer says what, and in which line.
+func TestBadRecordsSayWhyAndWhere(t *testing.T) {
+	ramp := func(change func(i int) string) string {
+		b := "time [s];pressure [micron]\n"
+		for i := range 60 {
+			row := fmt.Sprintf("%d;%.1f", 10*i, 40+0.3*float64(i)+0.2*math.Sin(float64(i*i)))
+			if c := change(i); c != "" {
+				row = c
+			}
+			b += row + "\n"
+		}
+		return b
+	}
+	always := func(text string) func(int) string { return func(int) string { return text } }
+	late := func(format string) func(int) string { // from line 32 on
+		return func(i int) string {
+			if i < 30 {
+				return ""
+			}
+			return fmt.Sprintf(format, 10*i)
+		}
+	}
+	back := func(i int) string { // from line 32 on
+		if i < 30 {
+			return ""
+		}
+		return fmt.Sprintf("%d;44", 280-i)
+	}
+	for text, c := range map[string]struct {
+		says   []string
+		reason rise.Reason
+	}{
+		ramp(late("%d;OL")):      {[]string{"30 of 60 readings were over the range", "the first in line 32"}, rise.InstrumentFault},
+		ramp(late("%d;49 mbar")): {[]string{"30 of 60 rows", "the first in line 32 (unit conflict: 49 mbar"}, rise.UnusableRows},
+		ramp(late("%d;-3")):      {[]string{"30 of 60 rows", "the first in line 32 (negative pressure: -3 micron"}, rise.UnusableRows},
+		ramp(late("%d;abc")):     {[]string{"30 of 60 rows", "the first in line 32 (unreadable cell: abc"}, rise.UnusableRows},
+		ramp(back):               {[]string{"30 of 60 rows", "backward time in 30 rows, the first in line 32"}, rise.UnusableRows},
+		ramp(always("0;44")):     {[]string{"1 usable reading, at least 12", "60 rows: repeated time in 59 rows, the first in line 3"}, rise.TooFewSamples},
+		ramp(func(i int) string { return fmt.Sprintf("%d;225.000", 10*i) }):                              {[]string{"one value", "from line 2 to line 61"}, rise.InstrumentFault},
+		ramp(func(i int) string { return fmt.Sprintf("%d;%s", 10*i, []string{"", "44"}[min(i/50, 1)]) }): {[]string{"10 usable readings, at least 12", "missing in 50 rows, the first in line 2"}, rise.TooFewSamples},
+	} {
+		log, err := trace.Read(strings.NewReader(text), trace.Options{})
+		require.NoError(t, err)
+		f := interpret(t, log, site)
+		require.Equal(t, rise.Undetermined, f.Verdict, f.Sentence)
+		require.Equal(t, c.reason, f.Reason, f.Sentence)
+		for _, s := range c.says {
+			require.Contains(t, f.Sentence, s)
+		}
+	}
+	// Two readings to every tick of the clock do no harm.
+	log, err := trace.Read(strings.NewReader(ramp(func(i int) string { return fmt.Sprintf("%d;%.1f", i/2*10, 40+0.3*float64(i)) })), trace.Options{})
+	require.NoError(t, err)
+	require.NotEqual(t, rise.UnusableRows, interpret(t, log, site).Reason)
 }
 
 // A rise beyond saturation proves gas whatever the shape: here a fast one that

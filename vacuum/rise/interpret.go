@@ -33,8 +33,9 @@ import (
 // Equalising is claimed only when the pressure falls, two gauges approach one
 // another, or the record agrees with o.Equalisation, as a model of the circuit
 // foresees it. That law is then one of the candidates; a leak beside it is Leak,
-// and a record that does not agree with it is judged as without. A record that is stuck, over range or shorter than MinSamples
-// is Undetermined with that reason. One that shows a single value is Tight with
+// and a record that does not agree with it is judged as without. A record that is stuck, or shorter than MinSamples, or
+// has more than a quarter of its rows over range or unreadable is Undetermined
+// with that reason and the line of the first such row. One that shows a single value is Tight with
 // reason ConstantReading when the resolution of the gauge explains it and a
 // leak at the limit would have shown at least follow.ManySteps steps, with the
 // caution that a stuck gauge looks the same; otherwise Undetermined with what
@@ -159,17 +160,20 @@ func (j *judge) saturation() error {
 	return nil
 }
 
-// overRangeShare is the share of rows over range from which a record is no
-// measurement.
+// overRangeShare is the share of rows over range, or of rows that cannot be read,
+// from which a record is no measurement.
 const overRangeShare = 0.25
 
 // unusable sorts out records that cannot be judged.
 func (j *judge) unusable() bool {
 	r := j.r
-	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over}
+	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over, Unreadable: r.unreadable()}
 	switch {
 	case float64(r.over) > overRangeShare*float64(r.rows):
 		j.f.Reason = InstrumentFault
+		return true
+	case float64(r.unreadable()) > overRangeShare*float64(r.rows):
+		j.f.Reason = UnusableRows
 		return true
 	case len(r.t) < MinSamples:
 		j.f.Reason = TooFewSamples

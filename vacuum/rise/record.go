@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"example.com/drydown/units"
 	"example.com/drydown/vacuum/trace"
@@ -11,15 +12,17 @@ import (
 
 // record is a cleaned log: increasing times from zero, finite pressures.
 type record struct {
-	t, p   []float64 // s, Pa
-	temp   []float64 // K, nil without a complete temperature column
-	second []float64 // Pa, nil without a complete second gauge
-	row    []int     // row of the log behind each reading, the first one of a block
-	zero   float64   // s, from the first usable reading to the time that counts as zero
-	over   int       // rows that were over range
-	rows   int       // rows of the log
-	digit  float64   // what the last digit that the log writes stands for, Pa; zero when unknown
-	apart  int       // readings at the ends that stood apart and were set aside, last of them at the end
+	t, p   []float64            // s, Pa
+	temp   []float64            // K, nil without a complete temperature column
+	second []float64            // Pa, nil without a complete second gauge
+	row    []int                // row of the log behind each reading, the first one of a block
+	zero   float64              // s, from the first usable reading to the time that counts as zero
+	over   int                  // rows that were over range
+	rows   int                  // rows of the log
+	lost   map[trace.State]loss // rows that do not count
+	line   func(i int) int      // line of a row of the log
+	digit  float64              // what the last digit that the log writes stands for, Pa; zero when unknown
+	apart  int                  // readings at the ends that stood apart and were set aside, last of them at the end
 	last   int
 	step   float64 // of the gauge as far as known before any reading is looked at, Pa; zero when unknown
 	first  float64 // Pa, a first reading that was set aside and the one after it; both zero without
@@ -37,13 +40,14 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 		return nil, fmt.Errorf("rise.Interpret: log has %d times, %d pressures and %d states, accepted equal lengths",
 			n, len(log.Pressures), len(log.States))
 	}
-	r := &record{rows: n, digit: float64(log.Format.Digit), step: float64(log.Format.Digit)}
+	r := &record{lost: map[trace.State]loss{}, rows: n, line: log.Line, digit: float64(log.Format.Digit), step: float64(log.Format.Digit)}
 	hasT, has2 := len(log.Temperatures) == n && n > 0, len(log.Second) == n && n > 0
 	for i := range n {
 		if len(log.States) > 0 && log.States[i] != trace.Good {
 			if log.States[i] == trace.OverRange {
 				r.over++
 			}
+			r.lose(&log, i)
 			continue
 		}
 		t, p := log.Times[i], float64(log.Pressures[i])
@@ -76,6 +80,57 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 		r.t[i] -= r.t[0]
 	}
 	return r, nil
+}
+
+// loss is how many rows of one state do not count, the line of the first, and
+// what the reader said about it.
+type loss struct {
+	rows, line int
+	text       string
+}
+
+func (r *record) lose(log *trace.Log, i int) {
+	s := log.States[i]
+	l := r.lost[s]
+	if l.rows++; l.rows == 1 {
+		l.line = log.Line(i)
+		for _, issue := range log.Issues {
+			if issue.Line == l.line {
+				l.text = fmt.Sprintf(" (%v: %s)", issue.Kind, issue.Text)
+				break
+			}
+		}
+	}
+	r.lost[s] = l
+}
+
+// unreadable is how many rows no reading could be taken from: text that is no
+// number, another unit, a negative pressure, a time before an earlier one. A time
+// that comes again does no harm: a clock may tick more slowly than the logger.
+func (r *record) unreadable() int { return r.lost[trace.Unreadable].rows + r.lost[trace.Backward].rows }
+
+// sayLost lists the rows that do not count, the most frequent state first.
+func (r *record) sayLost() string {
+	var states []trace.State
+	for s := range r.lost {
+		states = append(states, s)
+	}
+	slices.SortFunc(states, func(a, b trace.State) int {
+		if d := r.lost[b].rows - r.lost[a].rows; d != 0 {
+			return d
+		}
+		return int(a) - int(b)
+	})
+	var parts []string
+	for _, s := range states {
+		switch l := r.lost[s]; l.rows {
+		case 1:
+			parts = append(parts, fmt.Sprintf("%v in line %d%s", s, l.line, l.text))
+		default:
+			parts = append(parts, fmt.Sprintf("%v in %d rows, the first in line %d%s", s, l.rows, l.line, l.text))
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 // latest is the largest finite time, s; rows without a usable reading count too.
@@ -118,7 +173,7 @@ func (r *record) reduce() {
 		return
 	}
 	width := r.duration() / blocks
-	out := &record{over: r.over, rows: r.rows, apart: r.apart, span: r.span, zero: r.zero, digit: r.digit, step: r.step}
+	out := &record{lost: r.lost, line: r.line, over: r.over, rows: r.rows, apart: r.apart, span: r.span, zero: r.zero, digit: r.digit, step: r.step}
 	for i := 0; i < len(r.t); {
 		j := i + 1
 		for j < len(r.t) && blockOf(r.t[j], width) == blockOf(r.t[i], width) {

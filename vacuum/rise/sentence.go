@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum/trace"
 )
 
 // say writes the finding in words. Every number in the sentence is one of the
@@ -107,13 +108,20 @@ func (j *judge) sayUndetermined() string {
 	switch f.Reason {
 	case InstrumentFault:
 		if info.OverRange > 0 && float64(info.OverRange) > overRangeShare*float64(info.Rows) {
-			return fmt.Sprintf("No verdict: %d of %d readings were over the range of the gauge.", info.OverRange, info.Rows)
+			return fmt.Sprintf("No verdict: %d of %d readings were over the range of the gauge, the first in line %d.",
+				info.OverRange, info.Rows, j.r.lost[trace.OverRange].line)
 		}
 		return j.sayStuck()
 	case ConstantReading:
 		return j.sayConstant()
 	case TooFewSamples:
-		return fmt.Sprintf("No verdict: %s, at least %d are needed.", countReadings(info.Usable), MinSamples)
+		s := fmt.Sprintf("No verdict: %s, at least %d are needed", countReadings(info.Usable), MinSamples)
+		if lost := j.r.sayLost(); lost != "" {
+			s += fmt.Sprintf(" (%d rows: %s)", info.Rows, lost)
+		}
+		return s + "."
+	case UnusableRows:
+		return fmt.Sprintf("No verdict: %d of %d rows could not be read or had times that went back: %s.", info.Unreadable, info.Rows, j.r.sayLost())
 	}
 	why := "the noise of the gauge hides a leak of that size"
 	switch f.Reason {

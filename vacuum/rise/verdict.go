@@ -68,13 +68,16 @@ const (
 	// CircuitModel: the pressure settled as Options.Equalisation foresees; with
 	// Leak, beside the leak.
 	CircuitModel
+	// UnusableRows: more than a quarter of the rows could not be read, were in
+	// another unit, or had times that went back.
+	UnusableRows
 )
 
 // String returns the reason in words.
 func (r Reason) String() string {
 	names := [...]string{
 		"by rates", "at saturation", "melting step", "above saturation", "falling pressure", "second gauge",
-		"slow source", "too short", "drift hides", "instrument fault", "too few samples", "constant reading", "circuit model",
+		"slow source", "too short", "drift hides", "instrument fault", "too few samples", "constant reading", "circuit model", "unusable rows",
 	}
 	if r >= 0 && int(r) < len(names) {
 		return names[r]
