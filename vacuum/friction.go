@@ -71,18 +71,20 @@ func (s *segmentLaw) excess(m, m34 float64) (e, slope float64) {
 //
 //	m·(constant + blasius·m^(3/4) + inertia·m + Σ bent[i]·(m - centre)^i)
 //
-// bent is the cubic of the segments between laminar and turbulent flow.
+// bent is the cubic of the segments between laminar and turbulent flow, where
+// there are any.
 type friction struct {
 	from, to                   float64
 	constant, blasius, inertia float64
+	bends                      bool
 	centre                     float64
 	bent                       [4]float64
 }
 
 // frictionAt sums it over the segments, each by the kind of flow that it has at
 // m, given the resistances in force and their sum, and h over M/µ.
-func (l *law) frictionAt(m, r, h float64) (f friction) {
-	f.to, f.constant, f.inertia, f.centre = math.Inf(1), r, h, m
+func (l *law) frictionAt(m, r, h float64, f *friction) {
+	*f = friction{to: math.Inf(1), constant: r, inertia: h, centre: m}
 	for i := range l.segments {
 		s, r := &l.segments[i], l.resist[i]
 		switch {
@@ -97,12 +99,12 @@ func (l *law) frictionAt(m, r, h float64) (f friction) {
 			f.blasius += r * s.friction.blasius
 		}
 	}
-	return f
 }
 
 // bend adds k times the cubic about re, the Reynolds number at the centre.
 func (f *friction) bend(k, re, perM float64) {
 	u, du := (re-reynoldsLaminar)/width, perM/width
+	f.bends = true
 	f.bent[0] += k * u * u * (bend + u*twist)
 	f.bent[1] += k * du * u * (2*bend + 3*u*twist)
 	f.bent[2] += k * du * du * (bend + 3*u*twist)
@@ -110,47 +112,63 @@ func (f *friction) bend(k, re, perM float64) {
 }
 
 // at is the value at m = q⁴ with q times its first and q² times its second
-// derivative by q.
+// derivative by q, without what is bent.
 func (f *friction) at(q float64) (v, first, second float64) {
-	q3 := q * q * q
-	m := q3 * q
-	b, c, x := f.blasius*q3, &f.bent, m-f.centre
-	p0 := f.constant + f.inertia*m + c[0] + x*(c[1]+x*(c[2]+x*c[3]))
-	p1 := m * (f.inertia + c[1] + x*(2*c[2]+x*3*c[3]))
+	square := q * q
+	m := square * square
+	a, b, c := m*f.constant, m*(square*q*f.blasius), m*m*f.inertia
+	return a + b + c, 4*a + 7*b + 8*c, 12*a + 42*b + 56*c
+}
+
+// bentAt is what is bent.
+func (f *friction) bentAt(m float64) (v, first, second float64) {
+	c, x := &f.bent, m-f.centre
+	p0 := c[0] + x*(c[1]+x*(c[2]+x*c[3]))
+	p1 := m * (c[1] + x*(2*c[2]+x*3*c[3]))
 	p2 := m * m * (2*c[2] + 6*x*c[3])
-	return m * (p0 + b), m * (4*(p0+p1) + 7*b), m * (12*p0 + 44*p1 + 16*p2 + 42*b)
+	return m * p0, m * 4 * (p0 + p1), m * (12*p0 + 44*p1 + 16*p2)
 }
 
 // turbulent solves Δp = n·Σ r_i·(1+e_i) + n²·h for n between 0 and the laminar
 // answer high, by Halley's method inside a bracket, in q = m^(1/4), in which
 // there are powers only.
 func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
-	goal, m := dp*perMole, high*perMole
-	low, top := 0.0, math.Sqrt(math.Sqrt(m))
-	q := top
-	f := l.frictionAt(m, r, h/perMole)
+	h /= perMole
+	goal, q := dp*perMole, roughFourthRoot(high*perMole)
+	low, top, m := 0.0, 1.1*q, q*q*(q*q)
+	var f friction
 	for range 60 {
+		if !(f.from <= m && m <= f.to) {
+			l.frictionAt(m, r, h, &f)
+		}
 		v, first, second := f.at(q)
+		sure := 5e-6 // Halley triples the digits: a step of so much leaves 1e-15
+		if f.bends {
+			v0, v1, v2 := f.bentAt(m)
+			v, first, second, sure = v+v0, first+v1, second+v2, 1e-6
+		}
 		over := v - goal
 		if over > 0 {
 			top = q
 		} else {
 			low = q
 		}
-		step := 2 * q * over * first / (2*first*first - over*second)
-		next := q - step
-		sure := math.Abs(step) <= 1e-6*q // Halley triples the digits: this leaves 1e-15
-		if !sure && !(next > low && next < top) {
+		next := q - 2*q*over*first/(2*first*first-over*second)
+		step := math.Abs(next - q)
+		if step > sure*q && !(next > low && next < top) {
 			next = (low + top) / 2
 		}
-		q, m = next, next*next*next*next
-		inside := f.from <= m && m <= f.to
-		if sure && (inside || math.Abs(step) <= 1e-9*q) {
+		q, m = next, next*next*(next*next)
+		if step <= 1e-9*q || step <= sure*q && f.from <= m && m <= f.to {
 			break
-		}
-		if !inside {
-			f = l.frictionAt(m, r, h/perMole)
 		}
 	}
 	return m / perMole
+}
+
+// roughFourthRoot is the root to 4 %: bits of a float64 are its logarithm,
+// nearly.
+func roughFourthRoot(x float64) float64 {
+	const three = 3 * (0x3ff << 52) / 4 // three quarters of the bits of 1
+	return math.Float64frombits(math.Float64bits(x)/4 + three - 1<<52/45)
 }
