@@ -16,7 +16,7 @@ type family struct {
 // length could show the difference.
 const slowest = 5
 
-func (s *system) shortestTau() float64 { return max(2*s.step, s.dur/400) }
+func (s *system) shortestTau() float64 { return s.step / 8 }
 
 func (s *system) vapourFamily() family {
 	lo, hi := math.Log(s.shortestTau()), math.Log(slowest*s.dur)
@@ -108,8 +108,19 @@ func powerColumn(dst, t []float64, t0, n float64) {
 		}
 		return
 	}
-	for i, ti := range t {
-		dst[i] = (math.Exp(m*math.Log1p(ti/t0)) - 1) / m
+	switch m {
+	case 0.5:
+		for i, ti := range t {
+			dst[i] = 2 * (math.Sqrt(1+ti/t0) - 1)
+		}
+	case -0.5:
+		for i, ti := range t {
+			dst[i] = 2 * (1 - 1/math.Sqrt(1+ti/t0))
+		}
+	default:
+		for i, ti := range t {
+			dst[i] = (math.Exp(m*math.Log1p(ti/t0)) - 1) / m
+		}
 	}
 }
 
@@ -138,6 +149,7 @@ type point struct {
 	sol   solution // start, leak, terms
 	full  solution // with one column per θ, whose covariance holds their error
 	width [2]float64
+	raw   [][]float64 // columns of a mixture
 }
 
 // term is the k-th amplitude.

@@ -16,7 +16,9 @@ type fits struct {
 	power  point
 	// powerNodes are the power law's coarse grid.
 	powerNodes []solution
-	has        [5]bool // by Model, whether the refined point exists
+	spectrum   *spectrum
+	mixture    point   // of any sources that fade
+	has        [7]bool // by Model, whether the refined point exists
 }
 
 // grids keeps the raw columns of the coarse grids, which do not change with
@@ -26,6 +28,8 @@ type grids struct {
 	raw   [][]float64
 	theta [][2]float64 // power-law grid
 	power [][]float64
+	ends  []float64 // of sources of constant rate, s
+	ramps [][]float64
 }
 
 // gridRatio is the ratio of neighbouring time constants on the coarse grid.
@@ -51,6 +55,9 @@ func newGrids(s *system) *grids {
 			g.theta, g.power = append(g.theta, theta), append(g.power, col)
 		}
 	}
+	for end := latestEnd * s.dur; end > s.step; end *= rampRatio {
+		g.ends, g.ramps = append(g.ends, end), append(g.ramps, s.ramp(end))
+	}
 	return g
 }
 
@@ -61,7 +68,8 @@ func fitAll(s *system, g *grids) *fits {
 	f.steady, f.has[Steady] = s.solve()
 	f.fitVapour(g)
 	f.fitTwoVapours(g)
-	f.fitPower(g)
+	f.fitPower(g, math.Inf(1))
+	f.fitMixture(g)
 	return f
 }
 
@@ -71,10 +79,10 @@ func (f *fits) follow() {
 	s := f.sys
 	s.whiten()
 	f.steady, f.has[Steady] = s.solve()
-	for _, p := range []*point{&f.vapour, &f.two, &f.power} {
+	for _, p := range []*point{&f.vapour, &f.two, &f.power, &f.mixture} {
 		if f.has[p.model] && p.sol.k > 0 {
 			s.refit(p, 2)
-			f.has[p.model] = p.model == Vapour || positive(p)
+			f.has[p.model] = p.model == Vapour || p.model == mixture || positive(p)
 		}
 	}
 }
@@ -100,7 +108,11 @@ func (f *fits) again(g *grids) *fits {
 	if !f.has[TwoVapours] {
 		next.fitTwoVapours(g)
 	}
-	next.fitPower(g)
+	known := math.Inf(1)
+	if f.has[PowerLaw] {
+		known = f.power.sol.chi2
+	}
+	next.fitPower(g, known)
 	for _, pair := range [][2]*point{{&next.vapour, &f.vapour}, {&next.two, &f.two}, {&next.power, &f.power}} {
 		fresh, old := pair[0], pair[1]
 		if old.sol.k == 0 || !f.has[old.model] {
@@ -112,6 +124,7 @@ func (f *fits) again(g *grids) *fits {
 			next.has[p.model] = p.model == Vapour || positive(&p)
 		}
 	}
+	next.fitMixture(g)
 	return next
 }
 
@@ -159,7 +172,9 @@ func (f *fits) fitTwoVapours(g *grids) {
 	f.has[TwoVapours] = f.has[TwoVapours] && positive(&f.two)
 }
 
-func (f *fits) fitPower(g *grids) {
+// fitPower fits the power law from its grid, refined where that is better than
+// least.
+func (f *fits) fitPower(g *grids, least float64) {
 	s := f.sys
 	found := false
 	var best point
@@ -175,7 +190,7 @@ func (f *fits) fitPower(g *grids) {
 			best = point{theta: g.theta[i], sol: sol}
 		}
 	}
-	if !found {
+	if !found || !(best.sol.chi2 < least) {
 		return
 	}
 	fam := s.powerFamily()
@@ -207,20 +222,45 @@ func parameters(m Model) int {
 	return 2
 }
 
+// parameters counts what a point fits; an atom of a mixture has an amount and a
+// place.
+func (p *point) parameters() int {
+	if p.model == mixture {
+		return mixtureParameters(p.sol.k - 2)
+	}
+	return parameters(p.model)
+}
+
 // best is the candidate with the lowest Bayesian information criterion,
 // n ln χ² + k ln n_eff (Schwarz 1978, from memory).
-func (f *fits) best() point {
-	n := float64(len(f.sys.t))
+func (f *fits) best() point { return f.leastOf(f.points()) }
+
+// described is the same with the mixture among the candidates: what the noise is
+// learnt from.
+func (f *fits) described() point { return f.leastOf(f.describing()) }
+
+func (f *fits) describing() []point {
 	points := f.points()
-	score := func(p point) float64 {
-		return n*math.Log(p.sol.chi2+1e-12*n) + float64(parameters(p.model))*math.Log(max(f.sys.effective(), 3))
+	if f.has[mixture] {
+		points = append(points, f.mixture)
 	}
+	return points
+}
+
+func (f *fits) leastOf(points []point) point {
 	return slices.MinFunc(points, func(a, b point) int {
-		if score(a) < score(b) {
+		if f.score(&a) < f.score(&b) {
 			return -1
 		}
 		return 1
 	})
+}
+
+func (f *fits) score(p *point) float64 { return f.criterion(p.sol.chi2, p.parameters()) }
+
+func (f *fits) criterion(chi2 float64, params int) float64 {
+	n := float64(len(f.sys.t))
+	return n*math.Log(chi2+1e-12*n) + float64(params)*math.Log(max(f.sys.effective(), 3))
 }
 
 // effective is the number of independent samples, n (1-φ)/(1+φ) for lag-1
@@ -249,10 +289,7 @@ func (s *system) curve(p *point) []float64 {
 	for i := range out {
 		out[i] = p.sol.beta[0] + p.sol.beta[1]*s.leak[i]
 	}
-	f := family{model: p.model}
-	col := make([]float64, len(s.t))
-	for k := range p.sol.k - 2 {
-		s.column(&f, col, p.theta, k)
+	for k, col := range s.rawColumns(p) {
 		for i := range out {
 			out[i] += p.term(k) * col[i]
 		}

@@ -289,7 +289,7 @@ func (j *judge) bound(lim limits) {
 	s := j.fits.sys
 	lim.widen = widening(j.o.Confidence, s.effective(), parameters(j.best.model))
 	noise := s.sigma[len(s.sigma)/2]
-	lim.round = roundingError(s.rounding*math.Sqrt(12), math.Sqrt(max(noise*noise-s.rounding*s.rounding, 0)))
+	lim.round = roundingError(s.rounding*math.Sqrt(12), math.Sqrt(max(noise*noise-s.rounding*s.rounding, 0))) / max(1, s.stepsCrossed(&j.best))
 	j.round = lim.round
 	j.fitForeseen()
 	lim.more = j.weighForeseen
@@ -297,6 +297,7 @@ func (j *judge) bound(lim limits) {
 	tail := 1 - j.o.Confidence
 	j.lo, j.hi = j.post.quantile(lowerTail*tail), j.post.quantile(1-upperTail*tail)
 	if j.settlingShare() < 1-shown {
+		j.widenToSpectrum(lim)
 		j.hi = min(j.hi, max(s.ceiling(lim.widen), j.post.quantile(0.5)))
 	}
 	toFlow := j.volume / s.dur

@@ -54,7 +54,7 @@ func (q *problem) fit() (f *fits, outliers int) {
 		f = fitAll(s, g)
 	}
 	for range 2 {
-		best := f.best()
+		best := f.described()
 		s.setDrift(s.curve(&best), q.temperature)
 		s.learn(f)
 		f.follow()
@@ -81,7 +81,7 @@ func (s *system) firstSigma() {
 // source was too fast for the candidates (trimEnds has judged it already).
 func (f *fits) inliers() []int {
 	s := f.sys
-	best := f.best()
+	best := f.described()
 	u := s.residuals(&best)
 	size := make([]float64, len(u))
 	for i := range u {
@@ -128,12 +128,12 @@ func pick(v []float64, at []int) []float64 {
 
 // learn sets variance and correlation from the residuals of the fits.
 func (s *system) learn(f *fits) {
-	best := f.best()
+	best := f.described()
 	curve := s.curve(&best)
 	for i := range curve {
 		curve[i] += s.offset
 	}
-	s.learnVariance(s.residuals(&best), curve, parameters(best.model))
+	s.learnVariance(s.residuals(&best), curve, best.parameters())
 	s.learnCorrelation(f)
 }
 
@@ -180,10 +180,10 @@ var scannedPhi = [...]float64{0, 0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93,
 // the correlation that suits it best: a law with too many terms swallows slow
 // noise, and its small φ would make every interval too narrow.
 func (s *system) learnCorrelation(f *fits) {
-	best := f.best()
-	s.phi = s.correlation(s.residuals(&best), parameters(best.model))
+	best := f.described()
+	s.phi = s.correlation(s.residuals(&best), best.parameters())
 	if s.phi >= smallCorrelation {
-		s.scanCorrelation(f.points())
+		s.scanCorrelation(f.describing())
 	}
 }
 
@@ -191,6 +191,9 @@ func (s *system) learnCorrelation(f *fits) {
 // constants held, and compares their profile likelihoods, n ln χ² + Σ ln(1-ρ²) + k ln n_eff.
 func (s *system) scanCorrelation(points []point) {
 	n := float64(len(s.t))
+	for m := range points {
+		points[m].raw = s.rawColumns(&points[m])
+	}
 	score := make([]float64, len(points))
 	phi := make([]float64, len(points))
 	least := math.Inf(1)
@@ -209,8 +212,11 @@ func (s *system) scanCorrelation(points []point) {
 			logs -= 2 * math.Log(r)
 		}
 		for m := range points {
-			chi2 := s.chi2At(&points[m])
-			v := n*math.Log(chi2) + logs + float64(parameters(points[m].model))*math.Log(max(s.effective(), 3))
+			chi2 := points[m].sol.chi2
+			if sol, ok := s.solveRaw(points[m].raw); ok {
+				chi2 = sol.chi2
+			}
+			v := n*math.Log(chi2) + logs + float64(points[m].parameters())*math.Log(max(s.effective(), 3))
 			if v < score[m] {
 				score[m], phi[m] = v, s.phi
 			}
@@ -225,32 +231,51 @@ func (s *system) scanCorrelation(points []point) {
 	}
 }
 
-// chi2At is the χ² of a candidate at its time constants under the present noise
-// model.
-func (s *system) chi2At(p *point) float64 {
-	if p.model == Steady {
-		sol, _ := s.solve()
-		return sol.chi2
-	}
-	fam := s.familyOf(p.model)
-	if now, ok := s.evaluate(&fam, p.theta); ok {
-		return now.sol.chi2
-	}
-	return p.sol.chi2
-}
-
 // refit follows a candidate to the present noise model in a few steps and
 // answers its χ².
 func (s *system) refit(p *point, steps int) float64 {
-	if p.model == Steady {
+	switch p.model {
+	case Steady:
 		sol, _ := s.solve()
 		return sol.chi2
+	case mixture:
+		if sol, ok := s.solveRaw(p.raw); ok {
+			p.sol = sol
+		}
+		return p.sol.chi2
 	}
 	fam := s.familyOf(p.model)
 	if next, ok := s.refine(&fam, p.theta, steps); ok {
 		*p = next
 	}
 	return p.sol.chi2
+}
+
+// rawColumns are a point's columns beside start and leak.
+func (s *system) rawColumns(p *point) [][]float64 {
+	if p.raw != nil {
+		return p.raw
+	}
+	f := family{model: p.model}
+	raw := make([][]float64, p.sol.k-2)
+	for k := range raw {
+		raw[k] = make([]float64, len(s.t))
+		s.column(&f, raw[k], p.theta, k)
+	}
+	return raw
+}
+
+// solveRaw fits start, leak and the given columns under the present noise model.
+func (s *system) solveRaw(raw [][]float64) (solution, bool) {
+	for len(s.spare) < len(raw) {
+		s.spare = append(s.spare, wcol{w: make([]float64, len(s.t))})
+	}
+	var cols [maxTerms - 2]*wcol
+	for k, r := range raw {
+		s.fill(&s.spare[k], r)
+		cols[k] = &s.spare[k]
+	}
+	return s.solve(cols[:len(raw)]...)
 }
 
 // correlation is the lag-1 correlation of residuals e, corrected for the
@@ -275,8 +300,8 @@ func (s *system) correlation(e []float64, k int) float64 {
 
 // rescale makes the whitened residuals of the best fit have unit variance.
 func (s *system) rescale(f *fits) {
-	best := f.best()
-	scale := math.Sqrt(best.sol.chi2 / max(float64(len(s.t)-parameters(best.model)), 1))
+	best := f.described()
+	scale := math.Sqrt(best.sol.chi2 / max(float64(len(s.t)-best.parameters()), 1))
 	for i := range s.sigma {
 		s.sigma[i] = max(s.sigma[i]*scale, numericalFloor*math.Abs(s.y[i]+s.offset), s.rounding, tiny)
 	}

@@ -254,7 +254,12 @@ func (s *system) ceiling(widen float64) float64 {
 func (p *posterior) cdf(x float64) float64 {
 	sum := 0.0
 	for _, c := range p.parts {
-		sum += c.weight * normalCDF((x-c.mean)/c.sd)
+		switch z := (x - c.mean) / c.sd; {
+		case z > 7:
+			sum += c.weight
+		case z > -7:
+			sum += c.weight * normalCDF(z)
+		}
 	}
 	return sum
 }

@@ -22,6 +22,7 @@ type system struct {
 
 	uniform  bool // all steps are equal
 	work     *workspace
+	spare    []wcol  // memory of solveRaw
 	rounding float64 // standard deviation of the gauge's rounding, Pa
 
 	rho    []float64 // correlation of row i with row i-1
@@ -137,6 +138,18 @@ func dot(a, b []float64) float64 {
 	return (s0 + s1) + (s2 + s3)
 }
 
+// dotFour is four products of a in one pass, which reads a once.
+func dotFour(a, b0, b1, b2, b3 []float64) (s0, s1, s2, s3 float64) {
+	b0, b1, b2, b3 = b0[:len(a)], b1[:len(a)], b2[:len(a)], b3[:len(a)]
+	for i, v := range a {
+		s0 += v * b0[i]
+		s1 += v * b1[i]
+		s2 += v * b2[i]
+		s3 += v * b3[i]
+	}
+	return s0, s1, s2, s3
+}
+
 // wcol is a whitened column with its inner products.
 type wcol struct {
 	w          []float64
@@ -153,12 +166,12 @@ func (s *system) newCol(raw []float64) wcol {
 // fill whitens raw into c.w and takes its inner products.
 func (s *system) fill(c *wcol, raw []float64) {
 	s.apply(c.w, raw)
-	c.c0, c.c1, c.cy, c.cc = dot(c.w, s.w0), dot(c.w, s.w1), dot(c.w, s.wy), dot(c.w, c.w)
+	c.c0, c.c1, c.cy, c.cc = dotFour(c.w, s.w0, s.w1, s.wy, c.w)
 }
 
 // maxTerms is the most linear parameters a model has, derivative columns of
 // its time constants included.
-const maxTerms = 7
+const maxTerms = 10
 
 // solution is a linear fit: parameters in the order start, leak, then the
 // columns of the model; covariance for unit noise scale.
