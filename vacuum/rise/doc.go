@@ -12,6 +12,7 @@
 //	two vapours  two of these
 //	power law    release ∝ (1 + t/t0)^-n        outgassing; n = 1 is ln(1 + t/t0)
 //	settling     - B (1 - exp(-t/τ))            parts of the circuit equalising
+//	predicted    + A share(t)                   the same, as a model of the circuit foresees
 //
 // and it recognises a plateau at the saturation pressure of water at site
 // temperature, a pause at the triple point of water (611.657 Pa), a rise beyond
@@ -19,6 +20,11 @@
 // part of a rise is the leak, the falling-slope part is outgassing or vapour:
 // tutorial texts on the pressure-rise test; W. Umrath (ed.), Fundamentals of
 // Vacuum Technology, section 5.4.1.
+//
+// Finding.Fits lists the laws that stay plausible with their weights, and
+// Finding.Average is what they predict together. PredictEqualisation asks a
+// vacuum.Circuit how its sides settle after isolation: without that, and with one
+// gauge, they look like moisture.
 //
 // Plan designs a test before it is run, PressureTest the standing nitrogen test
 // before the vacuum. Service turns a leak into grams of refrigerant per year.
@@ -30,7 +36,9 @@
 // follow one law between ambient pressure and the pressure inside. The reading
 // is taken as a true absolute pressure: a thermal gauge calibrated for air reads
 // water vapour high. Unknown drift of the gas temperature enters as a linear
-// term with a stated standard deviation.
+// term with a stated standard deviation; a standing pressure test, which it would
+// decide, allows for any course. Vapour that comes out at the pace at which the
+// circuit is foreseen to settle is taken for that.
 //
 // # Numbers
 //

@@ -23,7 +23,9 @@ const DefaultPace = 1.5
 // pressure at isolation is what the gauge did not see, so that A is left free
 // within bounds; the pace comes from the circuit, within a factor. Where the
 // shape depends much on the far side's pressure, several of these with bounds
-// that meet follow it better than one. A source of
+// that meet follow it better than one. A record agrees with it when the law stays
+// plausible beside the others, or lies within 2 % of its change from the best of
+// them. A source of
 // vapour that happens to run at the same pace within the same bounds cannot be
 // told from it: the wider they are, the less the claim is worth.
 //

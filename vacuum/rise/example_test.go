@@ -1,11 +1,13 @@
 package rise_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"time"
 
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
 	"example.com/drydown/vacuum/rise"
 )
 
@@ -22,6 +24,51 @@ func ExampleInterpret() {
 	}
 	fmt.Printf("%v, %.1e Pa·m³/s, %.1f mg of vapour\n", f.Verdict, float64(f.Leak.Best), float64(f.Water)*1e6)
 	// Output: leak and moisture, 1.6e-04 Pa·m³/s, 3.5 mg of vapour
+}
+
+// The high side of a circuit was left behind by the pump and settles with the
+// low side, where the gauge is, through a nearly closed expansion valve: moisture,
+// if it were not for the circuit.
+func ExamplePredictEqualisation() {
+	dry := func(p units.Pressure) vacuum.Fill { return vacuum.Fill{Gas: "nitrogen", Pressure: p} }
+	circuit := vacuum.Circuit{
+		Nodes: []vacuum.Node{
+			{Name: "low side", Volume: 3 * units.Litre, Temperature: units.Celsius(20), Fill: dry(40)},
+			{Name: "high side", Volume: 5 * units.Litre, Temperature: units.Celsius(20), Fill: dry(70)},
+		},
+		Links: []vacuum.Link{{
+			Name: "expansion valve", From: "high side", To: "low side", Passage: vacuum.ExpansionOrifice(0.3 * units.Millimetre),
+		}},
+	}
+	foreseen, err := rise.PredictEqualisation(context.Background(), circuit, vacuum.Sample{}, "low side", 25*time.Minute)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	log := made(300, 5, 0.1, func(t float64) float64 { return 40 - 22*math.Expm1(-t/180) })
+	for _, e := range [][]rise.Equalisation{nil, foreseen} {
+		f, err := rise.Interpret(log, rise.Options{
+			Volume: 8 * units.Litre, SiteTemperature: units.Celsius(20), Equalisation: e,
+			LeakLimit: rise.LimitFromRise(units.PressureRate(units.Micron)/60, 8*units.Litre),
+		})
+		fmt.Printf("%v, %.0f Pa of it settled %v\n", f.Verdict, float64(f.Settled), err)
+	}
+	// Output:
+	// moisture, 0 Pa of it settled <nil>
+	// equalising, 22 Pa of it settled <nil>
+}
+
+// The laws behind a verdict and what they predict together after half an hour.
+func ExampleFinding_Average() {
+	log := made(200, 5, 0.1, func(t float64) float64 { return 40 + 0.05*t })
+	f, err := rise.Interpret(log, rise.Options{
+		Volume: 8 * units.Litre, SiteTemperature: units.Celsius(20), Drift: -1,
+		LeakLimit: rise.LimitFromRise(units.PressureRate(units.Micron)/60, 8*units.Litre),
+	})
+	best := f.Fits[0]
+	mean, law, _ := f.Average(30*time.Minute - best.From)
+	fmt.Printf("%v with %.1f: %.0f Pa ± %.1f Pa %v\n", best.Model, best.Weight, float64(mean), float64(law.High-law.Low)/2, err)
+	// Output: steady with 0.9: 130 Pa ± 0.1 Pa <nil>
 }
 
 // How long must one watch to see a leak of 5e-7 Pa·m³/s?

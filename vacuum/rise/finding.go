@@ -20,8 +20,8 @@ type Finding struct {
 	// Sentence says it in plain English.
 	Sentence string
 	// Leak is the rate of leak, averaged over the models that stay plausible.
-	// It is all zero when Reason is InstrumentFault or TooFewSamples; with
-	// ConstantReading only High is known.
+	// It is all zero when Reason is InstrumentFault, UnusableRows or
+	// TooFewSamples; with ConstantReading only High is known.
 	Leak Interval
 	// Limit is the caller's limit; Confidence that of the interval.
 	Limit      units.Throughput
@@ -44,8 +44,10 @@ type Finding struct {
 	Saturation units.Pressure
 	// Models gives the probability of each candidate law, indexed by Model.
 	Models [6]float64
-	// Fit is the law with the lowest information criterion. It is nearly always
-	// the first of Fits, which weighs the whole range of time constants that fit.
+	// Fit is the law with the lowest information criterion, the one that fits best
+	// for its number of terms; VapourRise and TimeConstant are its. In nine of ten
+	// records it is the first of Fits too, whose weights count the whole range of
+	// time constants that fit.
 	Fit Fit
 	// Fits are the laws that stay plausible, the most probable first: every model
 	// with at least 1 % of the average behind Leak, each at its best parameters.

@@ -219,19 +219,44 @@ func (j *judge) weighForeseen(w *weigher) {
 	}
 }
 
-// agreement is the probability from which the record counts as in agreement with
-// what the circuit foresees.
-const agreement = 0.05
+// A record agrees with what the circuit foresees when the law keeps this
+// probability, or when it lies so near to the best law, as a share of its change,
+// root mean square over the record, with a leak that is negative by no more than
+// another share: models of circuits are not exact, and a quiet gauge shows it.
+const (
+	agreement    = 0.05
+	shapeError   = 0.02
+	negativeLeak = 0.05
+)
 
-// agrees reports whether the foreseen settling explains the record: the law
-// stays plausible with the amplitude inside its bounds, and the change is shown.
+// agrees reports whether the foreseen settling explains the record, with its
+// amplitude inside its bounds, and whether its change is shown.
 func (j *judge) agrees() bool {
 	f := j.foreseen
-	if f == nil || f.best.of == nil || j.post.model[Predicted] < agreement {
+	if f == nil || f.best.of == nil {
 		return false
 	}
 	sol := &f.best.sol
-	return math.Abs(j.foreseenChange()) > 2*float64(j.f.Record.Resolution) && math.Abs(sol.beta[2]) > 3*math.Sqrt(sol.cov[2][2])
+	if math.Abs(j.foreseenChange()) <= 2*float64(j.f.Record.Resolution) || math.Abs(sol.beta[2]) <= 3*math.Sqrt(sol.cov[2][2]) {
+		return false
+	}
+	return j.post.model[Predicted] >= agreement || j.nearlyForeseen()
+}
+
+// nearlyForeseen reports whether the foreseen settling lies near the best law.
+func (j *judge) nearlyForeseen() bool {
+	s, best := j.fits.sys, &j.foreseen.best
+	change := math.Abs(j.foreseenChange())
+	if best.sol.beta[1] < -negativeLeak*change-3*math.Sqrt(best.sol.cov[1][1]) {
+		return false
+	}
+	curve, column := s.curve(&j.best), j.foreseenColumn(best.of, best.x)
+	square := 0.0
+	for i := range curve {
+		d := curve[i] - best.sol.beta[0] - best.sol.beta[1]*s.leak[i] - best.sol.beta[2]*column[i]
+		square += d * d / float64(len(curve))
+	}
+	return math.Sqrt(square) <= shapeError*change
 }
 
 // foreseenChange is what the settling changed over the record, Pa.
