@@ -221,12 +221,12 @@ func (j *judge) weighForeseen(w *weigher) {
 
 // A record agrees with what the circuit foresees when the law keeps this
 // probability, or when it lies so near to the best law, as a share of its change,
-// root mean square over the record, with a leak that is negative by no more than
-// another share: models of circuits are not exact, and a quiet gauge shows it.
+// root mean square over the record, with a leak within that much of its interval
+// and of what is not negative: models of circuits are not exact, and a quiet gauge
+// shows it.
 const (
-	agreement    = 0.05
-	shapeError   = 0.02
-	negativeLeak = 0.05
+	agreement  = 0.05
+	shapeError = 0.02
 )
 
 // agrees reports whether the foreseen settling explains the record, with its
@@ -246,8 +246,8 @@ func (j *judge) agrees() bool {
 // nearlyForeseen reports whether the foreseen settling lies near the best law.
 func (j *judge) nearlyForeseen() bool {
 	s, best := j.fits.sys, &j.foreseen.best
-	change := math.Abs(j.foreseenChange())
-	if best.sol.beta[1] < -negativeLeak*change-3*math.Sqrt(best.sol.cov[1][1]) {
+	most := shapeError * math.Abs(j.foreseenChange())
+	if leak := best.sol.beta[1]; leak < max(j.lo, -3*math.Sqrt(best.sol.cov[1][1]))-most || leak > j.hi+most {
 		return false
 	}
 	curve, column := s.curve(&j.best), j.foreseenColumn(best.of, best.x)
@@ -256,7 +256,7 @@ func (j *judge) nearlyForeseen() bool {
 		d := curve[i] - best.sol.beta[0] - best.sol.beta[1]*s.leak[i] - best.sol.beta[2]*column[i]
 		square += d * d / float64(len(curve))
 	}
-	return math.Sqrt(square) <= shapeError*change
+	return math.Sqrt(square) <= most
 }
 
 // foreseenChange is what the settling changed over the record, Pa.

@@ -254,3 +254,39 @@ func TestRefusedEqualisation(t *testing.T) {
 	_, err := rise.Interpret(log, o)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
 }
+
+// How sharp a forecast is: vapour at the foreseen pace is taken for settling,
+// vapour at half or twice that hardly ever, and a leak never.
+func TestForecastIsSharp(t *testing.T) {
+	shares := map[float64]*tally{1: {}, 2: {}, 0.5: {}}
+	for i := range 40 {
+		for _, leaks := range []bool{false, true} {
+			for ratio, share := range shares {
+				r := rand.New(rand.NewPCG(uint64(i), 9))
+				n := noises[i%len(noises)]
+				c := drawConditions(r)
+				s := drawScatter(r, n, c.temp)
+				b, tau, leak := logUniform(r, 5, 300), c.dur*logUniform(r, 0.03, 0.3), logUniform(r, 3, 50)*c.limit
+				law := func(x float64) float64 { return c.start - b*math.Expm1(-x/tau) }
+				if leaks {
+					law = func(x float64) float64 { return c.start + leak*x }
+				}
+				o := c.options(n)
+				o.Equalisation = []rise.Equalisation{{
+					Least: units.Pressure(b / 3), Most: units.Pressure(3 * b), TimeConstant: time.Duration(tau * ratio * 1e9),
+				}}
+				f := interpret(t, observe(r, c, n, s, law), o)
+				if leaks {
+					require.NotEqual(t, rise.Equalising, f.Verdict, f.Sentence)
+					require.NotEqual(t, rise.Tight, f.Verdict, f.Sentence)
+					continue
+				}
+				share.add(f.Verdict == rise.Equalising)
+			}
+		}
+	}
+	t.Logf("called settling: at the foreseen pace %v, at twice %v, at half %v", shares[1], shares[0.5], shares[2])
+	require.Greater(t, shares[1].hits, 28)
+	require.Less(t, shares[2].hits, 7)
+	require.Less(t, shares[0.5].hits, 7)
+}
