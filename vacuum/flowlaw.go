@@ -31,9 +31,11 @@ type law struct {
 	// beneath that are noise, and the root of noise is not. Zero is the law.
 	linear float64
 
-	fastest   float64 // largest Reynolds number in a tube per n·M/µ
-	molecular float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
-	diffusive float64 // Σ (L + πR/2)/area, 1/m
+	fastest      float64 // largest Reynolds number in a tube per n·M/µ
+	molecular    float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
+	diffusive    float64 // Σ (L + πR/2)/area, 1/m
+	critical     float64 // n·M/µ at which the first segment leaves laminar flow
+	criticalRoot float64 // its root of order 4
 
 	last point
 }
@@ -70,31 +72,48 @@ const leastPressure = 1e-100
 func (l *law) prepare(p Passage, gases *mixture, t float64) {
 	*l = law{
 		mix: gases.at(t), rt: units.GasConstant * t,
-		segments: make([]segmentLaw, len(p)), resist: make([]float64, len(p)),
+		segments: make([]segmentLaw, len(p)), resist: make([]float64, len(p)), critical: never,
 	}
 	for i := range p {
-		r, length := float64(p[i].Bore)/2, float64(p[i].Length)
-		ends, area := p[i].ends(), math.Pi*r*r*p[i].count()
-		w := 1 / (ends/transmission(length/r) + (1-ends)*3*length/(8*r))
-		viscousLength := length + ends*sampson*r
-		cd := area * p[i].discharge()
-		l.segments[i] = segmentLaw{
-			radius:   r,
-			viscous:  area * r * r / (16 * viscousLength),
-			rarefied: 3 * area * w / 16,
-			long:     w * 3 * length / (8 * r),
-			inertial: ends / (cd * cd),
-			tube:     length / viscousLength,
-			reynolds: 2 / (math.Pi * r * p[i].count()),
-		}
-		l.segments[i].prepareSlip()
-		l.segments[i].friction = l.segments[i].turbulence()
-		if length > 0 {
-			l.fastest = math.Max(l.fastest, l.segments[i].reynolds)
+		s, area, ends := &l.segments[i], p[i].area(), p[i].ends()
+		w := s.prepare(&p[i])
+		if s.tube > 0 {
+			l.fastest = math.Max(l.fastest, s.reynolds)
 		}
 		l.molecular += 2 * math.Sqrt(math.Pi) / (area * w)
-		l.diffusive += (length + ends*math.Pi*r/2) / area
+		l.diffusive += (float64(p[i].Length) + ends*math.Pi*s.radius/2) / area
 	}
+	if l.fastest > 0 {
+		l.critical = reynoldsLaminar / l.fastest
+	}
+	l.criticalRoot = math.Sqrt(math.Sqrt(l.critical))
+}
+
+// prepare sets the law of a segment and answers its transmission probability W.
+func (l *segmentLaw) prepare(s *Segment) (w float64) {
+	r, length := float64(s.Bore)/2, float64(s.Length)
+	ends, area := s.ends(), s.area()
+	w = 1 / (ends/transmission(length/r) + (1-ends)*3*length/(8*r))
+	viscousLength := length + ends*sampson*r
+	cd := area * s.discharge()
+	*l = segmentLaw{
+		radius:   r,
+		viscous:  area * r * r / (16 * viscousLength),
+		rarefied: 3 * area * w / 16,
+		long:     w * 3 * length / (8 * r),
+		inertial: ends / (cd * cd),
+		tube:     length / viscousLength,
+		reynolds: 2 / (math.Pi * r * s.count()),
+	}
+	l.prepareSlip()
+	l.friction = l.turbulence()
+	return w
+}
+
+// area of all bores side by side, m².
+func (s *Segment) area() float64 {
+	r := float64(s.Bore) / 2
+	return math.Pi * r * r * s.count()
 }
 
 // own gives the law a mixture of its own, for setTemperature to change.
@@ -182,52 +201,6 @@ func (l *law) mean(p1, p2 *[MaxSpecies]float64, total float64, x *[MaxSpecies]fl
 	}
 }
 
-// species writes the flows of all species, given the total flow n and the mean
-// composition.
-func (l *law) species(p1, p2, mean *[MaxSpecies]float64, total1, total2, n, sign float64, out *[MaxSpecies]float64) {
-	ns := len(l.mix.gases)
-	var resist, c [MaxSpecies]float64 // RT/C_i and its inverse
-	pm, average := (total1+total2)/2, 0.0
-	for i := range ns {
-		hindrance, _ := l.mix.hindrance(i, mean)
-		resist[i] = l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*hindrance)
-		c[i] = 1 / resist[i]
-		average += mean[i] * c[i]
-	}
-	dp, perTotal := total1-total2, 1/total1
-	advection := n - average*dp
-	perMean := advection / pm
-	for i := range ns {
-		back := bernoulli(perMean * resist[i])
-		// p_down·(x_i1 - x_i2); without fusing it is zero where it has to be.
-		drive := (float64(p1[i]*total2) - float64(p2[i]*total1)) * perTotal
-		out[i] = sign * (p1[i]*perTotal*(advection+dp*c[i]) + c[i]*drive*back)
-	}
-}
-
-// bernoulliSlope is the derivative of Bernoulli's function b(x).
-func bernoulliSlope(x, b float64) float64 {
-	if math.Abs(x) < 0.1 {
-		y := x * x
-		return -0.5 + x*(1.0/6-y*(1.0/180-y*(1.0/5040)))
-	}
-	return b * (1 - b - x) / x
-}
-
-// bernoulli is x/(exp(x) - 1); below 0.1 its series, which is good to 1e-14
-// there. Below 0, where the molecular share of a flow exceeds all of it by a
-// per cent or so, x stays small.
-func bernoulli(x float64) float64 {
-	switch {
-	case x > 40:
-		return 0 // below 2e-16 of the flow that makes it so
-	case math.Abs(x) < 0.1:
-		y := x * x
-		return 1 - x/2 + y*(1.0/12-y*(1.0/720-y*(1.0/30240)))
-	}
-	return x / (math.Exp(x) - 1)
-}
-
 // total is the flow of the whole gas in mol/s at the mean mole fractions x and
 // p1 >= p2, p1 > 0.
 func (l *law) total(x *[MaxSpecies]float64, p1, p2 float64) float64 {
@@ -250,13 +223,12 @@ func (l *law) between(b *blend, p1, p2 float64) float64 {
 
 // solve is the flow between p1 >= p2.
 func (l *law) solve(r, h, perMole, p1, p2 float64) float64 {
-	dp := p1 - p2
-	felt := l.felt(p1, p2)
-	n := 2 * dp / (r + math.Sqrt(r*r+4*h*felt))
-	if l.fastest*perMole*n <= reynoldsLaminar {
-		return n
+	dp, felt := p1-p2, l.felt(p1, p2)
+	inert, goal := h*felt, dp*perMole
+	if l.critical*(r*goal+l.critical*inert) < goal*goal {
+		return l.turbulent(r, inert/goal, goal) / perMole
 	}
-	return l.turbulent(r, h*felt/dp, dp, n, perMole)
+	return 2 * dp / (r + math.Sqrt(r*r+4*inert))
 }
 
 // felt is the pressure difference that inertia goes by: that between the ends,

@@ -145,7 +145,7 @@ type resistanceSlope struct {
 // the resistances in place.
 func (l *law) resistanceSlopes(b *blend, p1, p2, n, perMole float64) (f resistanceSlope) {
 	perDelta, m, m34 := b.perDelta, n*perMole, 0.0
-	if m*l.fastest > reynoldsLaminar {
+	if m > l.critical {
 		root := math.Sqrt(m)
 		m34 = root * math.Sqrt(root)
 	}

@@ -39,14 +39,17 @@ func excessFriction(re float64) (e, slope float64) {
 // of m = n·M/µ: Re is m times the segment's reynolds, so that one root of m
 // serves all segments.
 type turbulence struct {
-	laminar, turbulent float64 // m at which the kind of flow changes; infinite without length
+	laminar, turbulent float64 // m at which the kind of flow changes, never without length
 	blasius            float64 // times m^(3/4), the share of the resistance that it multiplies included
 }
+
+// never is more than any m.
+const never = 1e100
 
 // turbulence prepares it.
 func (s *segmentLaw) turbulence() turbulence {
 	if s.tube == 0 {
-		return turbulence{laminar: math.Inf(1), turbulent: math.Inf(1)}
+		return turbulence{laminar: never, turbulent: never}
 	}
 	root := math.Sqrt(s.reynolds)
 	return turbulence{reynoldsLaminar / s.reynolds, reynoldsTurbulent / s.reynolds, s.tube * blasius * root * math.Sqrt(root)}
@@ -129,13 +132,14 @@ func (f *friction) bentAt(m float64) (v, first, second float64) {
 	return m * p0, m * 4 * (p0 + p1), m * (12*p0 + 44*p1 + 16*p2)
 }
 
-// turbulent solves Δp = n·Σ r_i·(1+e_i) + n²·h for n between 0 and the laminar
-// answer high, by Halley's method inside a bracket, in q = m^(1/4), in which
-// there are powers only.
-func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
-	h /= perMole
-	goal, q := dp*perMole, roughFourthRoot(high*perMole)
-	low, top, m := 0.0, 1.1*q, q*q*(q*q)
+// turbulent solves Δp·perMole = m·(r + Σ r_i·e_i + m·h) for the flow m = n·M/µ,
+// which is above critical, by Halley's method inside a bracket, in q = m^(1/4),
+// in which there are powers only. goal is the left-hand side; h is that over M/µ.
+func (l *law) turbulent(r, h, goal float64) float64 {
+	ratio := goal / (l.critical * (r + l.critical*h)) // to where turbulence begins
+	low, top := 0.0, 2*l.criticalRoot*ratio
+	q := l.criticalRoot * roughEighthRoot(ratio)
+	m := q * q * (q * q)
 	var f friction
 	for range 60 {
 		if !(f.from <= m && m <= f.to) {
@@ -163,12 +167,12 @@ func (l *law) turbulent(r, h, dp, high, perMole float64) float64 {
 			break
 		}
 	}
-	return m / perMole
+	return m
 }
 
-// roughFourthRoot is the root to 4 %: bits of a float64 are its logarithm,
-// nearly.
-func roughFourthRoot(x float64) float64 {
-	const three = 3 * (0x3ff << 52) / 4 // three quarters of the bits of 1
-	return math.Float64frombits(math.Float64bits(x)/4 + three - 1<<52/45)
+// roughEighthRoot is the root of x >= 1 to 6 %: the bits of a float64 are its
+// logarithm, nearly. The pressure goes with powers 7 and 8 of q.
+func roughEighthRoot(x float64) float64 {
+	const seven = 7 * (0x3ff << 52) / 8 // seven eighths of the bits of 1
+	return math.Float64frombits(math.Float64bits(x)/8 + seven)
 }

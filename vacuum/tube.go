@@ -33,36 +33,30 @@ func ReducedTubeFlow(delta float64) float64 {
 // slipFar, in a form in which nothing cancels, as a fraction: one division is
 // cheaper than the four of its terms.
 func meanSlip(d1, d2 float64) (above, below float64) {
-	sum, product := d1+d2, d1*d2
-	f1 := 1 + sum*(1/slipB1) + product*(1/(slipB1*slipB1))
-	f2 := 1 + sum*(1/slipB2) + product*(1/(slipB2*slipB2))
-	f3 := 1 + sum*(1/slipB3) + product*(1/(slipB3*slipB3))
-	f4 := 1 + sum*(1/slipB4) + product*(1/(slipB4*slipB4))
+	f1, f2, f3, f4 := slipFactors(d1, d2)
 	f12, f34 := f1*f2, f3*f4
 	return (slipA1*f2+slipA2*f1)*f34 + (slipA3*f4+slipA4*f3)*f12, f12 * f34
 }
 
-// meanSlipSlopes is the mean of s with its derivatives by d1 and d2. Its
-// denominators are those of meanSlip, taken apart.
-func meanSlipSlopes(d1, d2 float64) (s, by1, by2 float64) {
-	var u, v, f [4]float64
-	for i, term := range slipTerms {
-		u[i], v[i] = 1+d1*term[1], 1+d2*term[1]
-		f[i] = u[i] * v[i]
-	}
-	f12, f34 := f[0]*f[1], f[2]*f[3]
-	per := 1 / (f12 * f34)
-	per12, per34 := per*f34, per*f12
-	s = slipFar
-	for i, perF := range [4]float64{per12 * f[1], per12 * f[0], per34 * f[3], per34 * f[2]} {
-		value := slipTerms[i][0] * perF
-		slope := value * slipTerms[i][1] * perF
-		s += value
-		by1 -= slope * v[i]
-		by2 -= slope * u[i]
-	}
-	return s, by1, by2
+// slipFactors are (1 + d1/b)·(1 + d2/b) of every term of s.
+func slipFactors(d1, d2 float64) (f1, f2, f3, f4 float64) {
+	sum, product := d1+d2, d1*d2
+	f1 = 1 + sum*(1/slipB1) + product*(1/(slipB1*slipB1))
+	f2 = 1 + sum*(1/slipB2) + product*(1/(slipB2*slipB2))
+	f3 = 1 + sum*(1/slipB3) + product*(1/(slipB3*slipB3))
+	f4 = 1 + sum*(1/slipB4) + product*(1/(slipB4*slipB4))
+	return f1, f2, f3, f4
 }
 
-// slipTerms are a and 1/b of every term of s.
-var slipTerms = [...][2]float64{{slipA1, 1 / slipB1}, {slipA2, 1 / slipB2}, {slipA3, 1 / slipB3}, {slipA4, 1 / slipB4}}
+// meanSlipSlopes is the mean of s with its derivatives by d1 and d2. Every term
+// a/f has a/(b·f²)·(1 + d2/b) for the one by d1.
+func meanSlipSlopes(d1, d2 float64) (s, by1, by2 float64) {
+	f1, f2, f3, f4 := slipFactors(d1, d2)
+	f12, f34 := f1*f2, f3*f4
+	per := 1 / (f12 * f34)
+	per1, per2, per3, per4 := per*f34*f2, per*f34*f1, per*f12*f4, per*f12*f3
+	s1, s2, s3, s4 := slipA1*per1, slipA2*per2, slipA3*per3, slipA4*per4
+	g1, g2, g3, g4 := s1*per1*(1/slipB1), s2*per2*(1/slipB2), s3*per3*(1/slipB3), s4*per4*(1/slipB4)
+	flat, steep := g1+g2+g3+g4, g1*(1/slipB1)+g2*(1/slipB2)+g3*(1/slipB3)+g4*(1/slipB4)
+	return slipFar + s1 + s2 + s3 + s4, -flat - steep*d2, -flat - steep*d1
+}
