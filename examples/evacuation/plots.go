@@ -250,9 +250,10 @@ func (a *answer) riseFigure() plotstyle.Figure {
 	law := plotstyle.Series{Name: "best fit"}
 	alone := plotstyle.Series{Name: "leak alone"}
 	for i := range fitPoints + 1 {
-		t := f.Record.Duration * time.Duration(i) / fitPoints
-		law.X, law.Y = append(law.X, t.Minutes()), append(law.Y, float64(f.Fit.Pressure(t)))
-		alone.X, alone.Y = append(alone.X, t.Minutes()), append(alone.Y, float64(f.Fit.Start)+float64(f.Fit.Slope)*t.Seconds())
+		t := (f.Fit.To - f.Fit.From) * time.Duration(i) / fitPoints
+		at := (f.Fit.From + t).Minutes()
+		law.X, law.Y = append(law.X, at), append(law.Y, float64(f.Fit.Pressure(t)))
+		alone.X, alone.Y = append(alone.X, at), append(alone.Y, float64(f.Fit.Start)+float64(f.Fit.Slope)*t.Seconds())
 	}
 	fig.Series = append(fig.Series, law)
 	if f.VapourRise > 0 {

@@ -18,7 +18,7 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 	f := &a.rise.finding
 	d.say("Verdict: %s. %s", strings.ToUpper(f.Verdict.String()), f.Sentence)
 	a.oddities(d, full)
-	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
+	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples || f.Reason == rise.UnusableRows {
 		return
 	}
 	d.say("In the isolated %s (%s) the limit is a rise of %s micron a minute; the likeliest leak, %s, makes one of %s. Intervals are at %s confidence.",

@@ -36,7 +36,7 @@ func (q *question) judge() (*riseAnswer, error) {
 		return nil, fmt.Errorf("rise record: %w", err)
 	}
 	r := &riseAnswer{finding: f}
-	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples {
+	if f.Reason == rise.InstrumentFault || f.Reason == rise.TooFewSamples || f.Reason == rise.UnusableRows {
 		return r, nil
 	}
 	first := firstGood(q.log)
