@@ -47,12 +47,15 @@ type Finding struct {
 	// Fit is the law with the lowest information criterion, the one that fits best
 	// for its number of terms; VapourRise and TimeConstant are its. In nine of ten
 	// records it is the first of Fits too, whose weights count the whole range of
-	// time constants that fit.
+	// time constants that fit. It is what Options.Equalisation foresees where the
+	// record agrees with that and no law is more probable.
 	Fit Fit
 	// Fits are the laws that stay plausible, the most probable first: every model
 	// with at least 1 % of the average behind Leak, each at its best parameters.
 	// A model that fits only with a source of nothing is not listed, the model
-	// without that source has its weight. Empty when nothing was fitted.
+	// without that source has its weight. They are laws of the pressures that were
+	// fitted: at the mean temperature where the log has temperatures, the mean of
+	// both sides with Options.SecondVolume. Empty when nothing was fitted.
 	Fits []Fit
 	// Record describes the readings.
 	Record RecordInfo

@@ -131,6 +131,9 @@ func (j *judge) sayUndetermined() string {
 		why = "a drift of the temperature could hide a leak of that size; a temperature column would settle it"
 	}
 	s := fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why)
+	if j.settles {
+		s += fmt.Sprintf(" The rest of the change is that of two sides of the circuit that settle as foreseen (%s).", j.sayForeseen())
+	}
 	if f.DecideKnown {
 		return s + fmt.Sprintf(" Watching for about %s in all should decide if the source behaves as fitted; in trials three in four did.", sayTime(f.Decide))
 	}

@@ -116,8 +116,16 @@ func TestCircuitModel(t *testing.T) {
 		o.Equalisation = e
 		with := interpret(t, log, o)
 		require.Contains(t, []rise.Verdict{rise.Equalising, rise.Tight, rise.Undetermined}, with.Verdict, with.Sentence)
+		if with.Verdict == rise.Undetermined && with.Settled != 0 {
+			require.Contains(t, with.Sentence, "settle as foreseen")
+		}
 		if with.Verdict == rise.Equalising {
 			named++
+			if with.Fits[0].Model == rise.Predicted {
+				require.Equal(t, with.Fits[0], with.Fit)
+				require.InDelta(t, 1, with.Fit.Pace, 0.51)
+				require.InDelta(t, float64(with.Record.Last), float64(with.Fit.Pressure(with.Fit.To-with.Fit.From)), 0.02*float64(with.Record.Last))
+			}
 			require.Equal(t, rise.CircuitModel, with.Reason)
 			require.Zero(t, with.Water)
 			require.Contains(t, with.Sentence, "Moisture that comes out at this pace looks the same")

@@ -110,6 +110,9 @@ func (j *judge) describe() {
 	f.Models = j.post.model
 	f.Fit = *j.bestFit()
 	j.plausible()
+	if j.settles && len(f.Fits) > 0 && f.Fits[0].Model == Predicted {
+		f.Fit = f.Fits[0]
+	}
 	curve := s.curve(&j.best)
 	info := &f.Record
 	info.FirstRow, info.LastRow = j.r.row[0], j.r.row[len(j.r.row)-1]
