@@ -1,0 +1,63 @@
+package rise
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/drydown/units"
+)
+
+// overRangeShare is the share of rows over range, or of rows that cannot be read,
+// from which a record is no measurement.
+const overRangeShare = 0.25
+
+// unusable sorts out records that cannot be judged.
+func (j *judge) unusable() bool {
+	r := j.r
+	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over, Unreadable: r.unreadable()}
+	switch {
+	case float64(r.over) > overRangeShare*float64(r.rows):
+		j.f.Reason = InstrumentFault
+		return true
+	case float64(r.unreadable()) > overRangeShare*float64(r.rows):
+		j.f.Reason = UnusableRows
+		return true
+	case len(r.t) < MinSamples:
+		j.f.Reason = TooFewSamples
+		return true
+	}
+	j.f.Record.Duration = seconds(r.duration())
+	j.f.Record.Resolution = j.o.Resolution
+	if j.o.Resolution == 0 {
+		if step := r.resolution(); !math.IsInf(step, 0) {
+			j.f.Record.Resolution = units.Pressure(step)
+		}
+	}
+	if _, run := longestRun(r.p); run == len(r.p) {
+		j.constant()
+		return true
+	}
+	if r.stuck(float64(j.f.Record.Resolution)) {
+		j.f.Reason = InstrumentFault
+		return true
+	}
+	return false
+}
+
+// admitEnds says that readings at the ends were set aside.
+func (j *judge) admitEnds() {
+	r := j.r
+	if r.apart > r.last {
+		text := fmt.Sprintf("the first reading, %s, was wrong and is set aside: it stands apart from the next, %s, and those that follow",
+			sayPressure(units.Pressure(r.first)), sayPressure(units.Pressure(r.next)))
+		if r.next > r.first {
+			text += "; a source that gave all it had in between looks the same"
+		} else {
+			text += "; a pressure that settled in between looks the same"
+		}
+		j.f.Assumptions = append(j.f.Assumptions, text)
+	}
+	if r.last > 0 {
+		j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf("readings set aside at the end, because they stand apart from the rest: %d", r.last))
+	}
+}
