@@ -99,7 +99,7 @@ func (s *system) load(t float64, y []float64) {
 		n.total = 0
 		for k := range s.ns {
 			moles := y[n.state+k]
-			if moles < 0 { // quicker than math.Max, and lets NaN show
+			if moles < 0 { // quicker than math.Max
 				moles = 0
 			}
 			n.partial[k] = moles * n.perMole
