@@ -192,13 +192,13 @@ func (l *law) speciesSlopes(p1, p2, x *[MaxSpecies]float64, total1, total2, n, s
 ) {
 	ns, pm, dp := len(l.mix.gases), (total1+total2)/2, total1-total2
 	perSum, perTotal := 1/(total1+total2), 1/total1
-	var c, share, drive [MaxSpecies]float64
+	var c, perC, share, drive [MaxSpecies]float64
 	var byC [MaxSpecies][MaxSpecies]float64 // of c[i] by a Pa more of species j at either side
-	average := l.drifts(x, pm, &c, &byC)
-	advection := n - average*dp
+	average := l.drifts(x, pm, &c, &perC, &byC)
+	advection, perMean := n-average*dp, 2*perSum
 	var back, slope, peclet [MaxSpecies]float64
 	for i := range ns {
-		peclet[i] = advection / (c[i] * pm)
+		peclet[i] = advection * perMean * perC[i]
 		back[i] = bernoulli(peclet[i])
 		slope[i] = bernoulliSlope(peclet[i], back[i])
 		share[i] = p1[i] * perTotal
@@ -213,8 +213,8 @@ func (l *law) speciesSlopes(p1, p2, x *[MaxSpecies]float64, total1, total2, n, s
 		by1 := t.by1 + t.by[j] - average - byAverage*dp // of advection
 		by2 := t.by2 + t.by[j] + average - byAverage*dp
 		for i := range ns {
-			perFlow := 1 / (c[i] * pm)
-			relative := byC[i][j]/c[i] + 1/(2*pm) // of c·pm
+			perFlow := perC[i] * perMean
+			relative := byC[i][j]*perC[i] + perSum // of c·pm
 			byShare, own := -share[i]*perTotal, 0.0
 			if i == j {
 				byShare += perTotal
@@ -229,16 +229,17 @@ func (l *law) speciesSlopes(p1, p2, x *[MaxSpecies]float64, total1, total2, n, s
 	}
 }
 
-// drifts writes the conductance C_i/RT of each species by itself and its
-// derivatives, and answers the mean of them.
-func (l *law) drifts(x *[MaxSpecies]float64, pm float64, c *[MaxSpecies]float64, by *[MaxSpecies][MaxSpecies]float64) (average float64) {
+// drifts writes the conductance C_i/RT of each species by itself, its inverse and
+// its derivatives, and answers the mean of them.
+func (l *law) drifts(x *[MaxSpecies]float64, pm float64, c, perC *[MaxSpecies]float64, by *[MaxSpecies][MaxSpecies]float64) (average float64) {
 	ns := len(l.mix.gases)
 	for i := range ns {
 		hindrance, amount := l.mix.hindrance(i, x)
-		c[i] = 1 / (l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*hindrance))
+		perC[i] = l.rt * (l.molecular*l.mix.perSpeed[i] + l.diffusive*pm*hindrance)
+		c[i] = 1 / perC[i]
 		average += x[i] * c[i]
 		weight := -c[i] * c[i] * l.rt * l.diffusive / 2
-		toward := 0.0 // what the growth of the sum does to the mole fractions
+		perAmount, toward := 1/amount, 0.0 // what the growth of the sum does to the mole fractions
 		for j := range ns {
 			if j != i {
 				toward += x[j] * (l.mix.perDp[i][j] - hindrance)
@@ -249,7 +250,7 @@ func (l *law) drifts(x *[MaxSpecies]float64, pm float64, c *[MaxSpecies]float64,
 			if j != i {
 				d += l.mix.perDp[i][j] - hindrance
 			}
-			by[i][j] = weight * (hindrance + d/amount)
+			by[i][j] = weight * (hindrance + d*perAmount)
 		}
 	}
 	return average
