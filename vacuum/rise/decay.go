@@ -189,7 +189,7 @@ func (t PressureTest) record(fn string, log trace.Log, limit units.Throughput) (
 			return nil, err
 		}
 	}
-	r, err := newRecord(log, float64(t.Rating)/1.05)
+	r, err := newRecord(fn, log, float64(t.Rating)/1.05)
 	if err != nil {
 		return nil, err
 	}

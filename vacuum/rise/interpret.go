@@ -45,16 +45,17 @@ import (
 // The result depends on nothing but its arguments. It is safe for concurrent
 // use.
 func Interpret(log trace.Log, o Options) (Finding, error) {
+	const fn = "rise.Interpret"
 	o, err := o.check()
 	if err != nil {
 		return Finding{}, err
 	}
-	r, err := newRecord(log, float64(o.Ambient))
+	r, err := newRecord(fn, log, float64(o.Ambient))
 	if err != nil {
 		return Finding{}, err
 	}
 	for i := range o.Equalisation {
-		if err := o.Equalisation[i].covers("rise.Interpret", fmt.Sprintf("Equalisation[%d]", i), r); err != nil {
+		if err := o.Equalisation[i].covers(fn, fmt.Sprintf("Equalisation[%d]", i), r); err != nil {
 			return Finding{}, err
 		}
 	}
@@ -64,7 +65,7 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	}
 	// Water may have come out before the second reading: what the first decides,
 	// it decides, with the other answer beside it.
-	if r, err = newRecord(log, float64(o.Ambient)); err != nil {
+	if r, err = newRecord(fn, log, float64(o.Ambient)); err != nil {
 		return Finding{}, err
 	}
 	with, err := interpret(r, o, false)

@@ -119,16 +119,21 @@ func (o PullOptions) check(fn string) error {
 // towards a floor, p = f + A exp(-t/τ), and a laminar hose, 1/p = c + k t, each
 // weighted by how well it fits.
 //
-// It refuses a record of fewer than MinSamples usable readings, one whose
-// pressure does not fall, and times or pressures as Interpret does.
+// It refuses a record of fewer than MinSamples usable readings, one of whose rows
+// more than a quarter cannot be read, one whose pressure does not fall, and times
+// or pressures as Interpret does.
 func InterpretPullDown(log trace.Log, o PullOptions) (PullFinding, error) {
 	const fn = "rise.InterpretPullDown"
 	if err := o.check(fn); err != nil {
 		return PullFinding{}, err
 	}
-	r, err := newRecord(log, 1.1e5)
+	r, err := newRecord(fn, log, 1.1e5)
 	if err != nil {
 		return PullFinding{}, err
+	}
+	if r.mostlyUnreadable() {
+		return PullFinding{}, fmt.Errorf("%s: %d of %d rows could not be read or had times that went back, accepted a quarter: %s: %w",
+			fn, r.unreadable(), r.rows, r.sayLost(), units.ErrOutOfRange)
 	}
 	r.dropZeros()
 	if len(r.p) < MinSamples {

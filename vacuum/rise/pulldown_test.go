@@ -1,8 +1,10 @@
 package rise_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -134,4 +136,22 @@ func TestTimeLeftCovers(t *testing.T) {
 	}
 	t.Logf("time left covered in %d of %d", covered, trials)
 	require.Greater(t, covered, trials*88/100)
+}
+
+// Half of a log in another unit is refused with its line, under the name of the
+// function that was called.
+func TestUnreadablePullDown(t *testing.T) {
+	b := "time [s];pressure [micron]\n"
+	for i := range 60 {
+		b += fmt.Sprintf("%d;%.1f", 10*i, 2e4*math.Exp(-float64(i)/20)+100) + []string{"", " mbar"}[min(i/30, 1)] + "\n"
+	}
+	log, err := trace.Read(strings.NewReader(b), trace.Options{})
+	require.NoError(t, err)
+	_, err = rise.InterpretPullDown(log, pull)
+	require.ErrorIs(t, err, units.ErrOutOfRange)
+	require.ErrorContains(t, err, "rise.InterpretPullDown: 30 of 60 rows")
+	require.ErrorContains(t, err, "the first in line 32 (unit conflict: ")
+	log.Pressures[3] = -1
+	_, err = rise.InterpretPullDown(log, pull)
+	require.ErrorContains(t, err, "rise.InterpretPullDown: pressure in line 5")
 }

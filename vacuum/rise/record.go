@@ -33,12 +33,13 @@ type record struct {
 func (r *record) duration() float64 { return r.t[len(r.t)-1] }
 
 // newRecord keeps the good rows of a log. Data that no reader would hand on,
-// such as a negative pressure marked good, is refused with its line.
-func newRecord(log trace.Log, ambient float64) (*record, error) {
+// such as a negative pressure marked good, is refused with its line in the name
+// of function fn.
+func newRecord(fn string, log trace.Log, ambient float64) (*record, error) {
 	n := len(log.Times)
 	if len(log.Pressures) != n || (len(log.States) != 0 && len(log.States) != n) {
-		return nil, fmt.Errorf("rise.Interpret: log has %d times, %d pressures and %d states, accepted equal lengths",
-			n, len(log.Pressures), len(log.States))
+		return nil, fmt.Errorf("%s: log has %d times, %d pressures and %d states, accepted equal lengths",
+			fn, n, len(log.Pressures), len(log.States))
 	}
 	r := &record{lost: map[trace.State]loss{}, rows: n, line: log.Line, digit: float64(log.Format.Digit), step: float64(log.Format.Digit)}
 	hasT, has2 := len(log.Temperatures) == n && n > 0, len(log.Second) == n && n > 0
@@ -52,10 +53,10 @@ func newRecord(log trace.Log, ambient float64) (*record, error) {
 		}
 		t, p := log.Times[i], float64(log.Pressures[i])
 		if !(p >= 0 && p <= 1.05*ambient) {
-			return nil, units.CheckRange("rise.Interpret", fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1.05*ambient, "Pa")
+			return nil, units.CheckRange(fn, fmt.Sprintf("pressure in line %d", log.Line(i)), p, 0, 1.05*ambient, "Pa")
 		}
 		if k := len(r.t); k > 0 && !(t > r.t[k-1]) || math.IsNaN(t) || math.IsInf(t, 0) {
-			return nil, fmt.Errorf("rise.Interpret: time in line %d = %g s, accepted times that increase: %w", log.Line(i), t, units.ErrOutOfRange)
+			return nil, fmt.Errorf("%s: time in line %d = %g s, accepted times that increase: %w", fn, log.Line(i), t, units.ErrOutOfRange)
 		}
 		r.t, r.p, r.row = append(r.t, t), append(r.p, p), append(r.row, i)
 		if hasT {
@@ -108,6 +109,11 @@ func (r *record) lose(log *trace.Log, i int) {
 // number, another unit, a negative pressure, a time before an earlier one. A time
 // that comes again does no harm: a clock may tick more slowly than the logger.
 func (r *record) unreadable() int { return r.lost[trace.Unreadable].rows + r.lost[trace.Backward].rows }
+
+// mostlyUnreadable is true when more rows than overRangeShare cannot be read.
+func (r *record) mostlyUnreadable() bool {
+	return float64(r.unreadable()) > overRangeShare*float64(r.rows)
+}
 
 // sayLost lists the rows that do not count, the most frequent state first.
 func (r *record) sayLost() string {

@@ -44,7 +44,7 @@ func (p pulled) circuit(t *testing.T) vacuum.Circuit {
 
 // run answers the record, one reading each 5 s with noise of 0.3 % and steps of
 // 0.1 micron, and the forecast, nil when the sides were equal already.
-func (p pulled) run(t *testing.T, seed uint64) (trace.Log, []rise.Equalisation) {
+func (p pulled) run(t *testing.T, draw uint64) (trace.Log, []rise.Equalisation) {
 	t.Helper()
 	c := p.circuit(t)
 	sim, err := vacuum.NewSimulation(c, &vacuum.Options{SampleChange: 0.01})
@@ -64,7 +64,7 @@ func (p pulled) run(t *testing.T, seed uint64) (trace.Log, []rise.Equalisation) 
 		}
 	}
 	require.Equal(t, vacuum.LowSide, c.Nodes[0].Name)
-	r := rand.New(rand.NewPCG(seed, 77))
+	r := rand.New(rand.NewPCG(draw, 77))
 	var log trace.Log
 	step := 0.1 * float64(units.Micron)
 	for s := 0.0; s <= p.watch.Seconds(); s += 5 {

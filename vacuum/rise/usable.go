@@ -19,7 +19,7 @@ func (j *judge) unusable() bool {
 	case float64(r.over) > overRangeShare*float64(r.rows):
 		j.f.Reason = InstrumentFault
 		return true
-	case float64(r.unreadable()) > overRangeShare*float64(r.rows):
+	case r.mostlyUnreadable():
 		j.f.Reason = UnusableRows
 		return true
 	case len(r.t) < MinSamples:
