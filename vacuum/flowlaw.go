@@ -90,23 +90,23 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 }
 
 // prepare sets the law of a segment and answers its transmission probability W.
-func (l *segmentLaw) prepare(s *Segment) (w float64) {
-	r, length := float64(s.Bore)/2, float64(s.Length)
-	ends, area := s.ends(), s.area()
+func (s *segmentLaw) prepare(of *Segment) (w float64) {
+	r, length := float64(of.Bore)/2, float64(of.Length)
+	ends, area := of.ends(), of.area()
 	w = 1 / (ends/transmission(length/r) + (1-ends)*3*length/(8*r))
 	viscousLength := length + ends*sampson*r
-	cd := area * s.discharge()
-	*l = segmentLaw{
+	cd := area * of.discharge()
+	*s = segmentLaw{
 		radius:   r,
 		viscous:  area * r * r / (16 * viscousLength),
 		rarefied: 3 * area * w / 16,
 		long:     w * 3 * length / (8 * r),
 		inertial: ends / (cd * cd),
 		tube:     length / viscousLength,
-		reynolds: 2 / (math.Pi * r * s.count()),
+		reynolds: 2 / (math.Pi * r * of.count()),
 	}
-	l.prepareSlip()
-	l.friction = l.turbulence()
+	s.prepareSlip()
+	s.friction = s.turbulence()
 	return w
 }
 

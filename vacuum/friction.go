@@ -10,14 +10,14 @@ const (
 
 // Friction over that of laminar flow: Blasius's 0.3164/Re^(1/4) against 64/Re
 // from 4000 up, and from 2300 the cubic that meets both ends without a kink,
-// which an integrator would pay for: 1 + bend·u² + twist·u³ with u from 0 to 1.
+// which an integrator would pay for: 1 + excessSquare·u² + excessCube·u³ with u from 0 to 1.
 const (
-	blasius = 0.3164 / 64           // times Re^(3/4)
-	atTop   = 2.486574607198005 - 1 // blasius·4000^(3/4) - 1
-	width   = reynoldsTurbulent - reynoldsLaminar
-	steep   = 0.75 * (atTop + 1) / reynoldsTurbulent * width
-	bend    = 3*atTop - steep
-	twist   = steep - 2*atTop
+	blasius       = 0.3164 / 64           // times Re^(3/4)
+	excessAtTop   = 2.486574607198005 - 1 // blasius·4000^(3/4) - 1
+	reynoldsWidth = reynoldsTurbulent - reynoldsLaminar
+	excessSteep   = 0.75 * (excessAtTop + 1) / reynoldsTurbulent * reynoldsWidth
+	excessSquare  = 3*excessAtTop - excessSteep
+	excessCube    = excessSteep - 2*excessAtTop
 )
 
 // excessFriction is the turbulent over the laminar friction factor, less one,
@@ -27,8 +27,8 @@ func excessFriction(re float64) (e, slope float64) {
 	case re <= reynoldsLaminar:
 		return 0, 0
 	case re <= reynoldsTurbulent:
-		u := (re - reynoldsLaminar) / width
-		return u * u * (bend + u*twist), u / width * (2*bend + 3*u*twist)
+		u := (re - reynoldsLaminar) / reynoldsWidth
+		return u * u * (excessSquare + u*excessCube), u / reynoldsWidth * (2*excessSquare + 3*u*excessCube)
 	}
 	root := math.Sqrt(re)
 	phi := blasius * root * math.Sqrt(root)
@@ -106,12 +106,12 @@ func (l *law) frictionAt(m, r, h float64, f *friction) {
 
 // bend adds k times the cubic about re, the Reynolds number at the centre.
 func (f *friction) bend(k, re, perM float64) {
-	u, du := (re-reynoldsLaminar)/width, perM/width
+	u, du := (re-reynoldsLaminar)/reynoldsWidth, perM/reynoldsWidth
 	f.bends = true
-	f.bent[0] += k * u * u * (bend + u*twist)
-	f.bent[1] += k * du * u * (2*bend + 3*u*twist)
-	f.bent[2] += k * du * du * (bend + 3*u*twist)
-	f.bent[3] += k * du * du * du * twist
+	f.bent[0] += k * u * u * (excessSquare + u*excessCube)
+	f.bent[1] += k * du * u * (2*excessSquare + 3*u*excessCube)
+	f.bent[2] += k * du * du * (excessSquare + 3*u*excessCube)
+	f.bent[3] += k * du * du * du * excessCube
 }
 
 // at is the value at m = q⁴ with q times its first and q² times its second
