@@ -16,11 +16,27 @@ type bank struct {
 	decays int   // the first atoms are exponentials, the rest ramps
 	fitted []int // atoms that a law has found
 	ends   []float64
+	dots   [][]float64 // products of each atom with those before it, as far as known
 }
 
 // add takes one more column into the bank.
 func (b *bank) add(s *system, raw []float64) {
 	b.raw, b.atoms = append(b.raw, raw), append(b.atoms, s.newCol(raw))
+}
+
+// products are those of atom i with the ones before it.
+func (b *bank) products(i int) []float64 {
+	for k := len(b.dots); k <= i; k++ {
+		a, w, row, j := b.atoms, b.atoms[k].w, make([]float64, k), 0
+		for ; j+4 <= k; j += 4 {
+			row[j], row[j+1], row[j+2], row[j+3] = dotFour(w, a[j].w, a[j+1].w, a[j+2].w, a[j+3].w)
+		}
+		for ; j < k; j++ {
+			row[j] = dot(w, a[j].w)
+		}
+		b.dots = append(b.dots, row)
+	}
+	return b.dots[i]
 }
 
 // newBank collects the exponentials of the grid, those that were fitted, and

@@ -45,10 +45,10 @@ func (s *system) ramp(end float64) []float64 {
 
 // newSpectrum fits the first n atoms of a bank under the present noise model.
 func (s *system) newSpectrum(bank *bank, n int) *spectrum {
-	c00, c01, c0y := dot(s.w0, s.w0), dot(s.w0, s.w1), dot(s.w0, s.wy)
+	c00, c01, c0y := s.base.c0, s.base.c1, s.base.cy
 	sp := &spectrum{
 		gram: square(n), scale: make([]float64, n), withY: make([]float64, n), withL: make([]float64, n),
-		yy: s.yy - c0y*c0y/c00, ly: dot(s.w1, s.wy) - c01*c0y/c00, ll: dot(s.w1, s.w1) - c01*c01/c00,
+		yy: s.yy - c0y*c0y/c00, ly: s.ly - c01*c0y/c00, ll: s.ll - c01*c01/c00,
 		ramps: n > bank.decays,
 	}
 	for i := range n {
@@ -61,26 +61,14 @@ func (s *system) newSpectrum(bank *bank, n int) *spectrum {
 		sp.withY[i] = (a.cy - a.c0*c0y/c00) * sp.scale[i]
 		sp.withL[i] = (a.c1 - a.c0*c01/c00) * sp.scale[i]
 		row := sp.gram[i]
-		bank.products(row[:i], i)
-		for j := range i {
-			row[j] = (row[j] - a.c0*bank.atoms[j].c0/c00) * sp.scale[i] * sp.scale[j]
+		for j, v := range bank.products(i) {
+			row[j] = (v - a.c0*bank.atoms[j].c0/c00) * sp.scale[i] * sp.scale[j]
 			sp.gram[j][i] = row[j]
 		}
 		row[i] = 1
 	}
 	sp.free(bank.fitted)
 	return sp
-}
-
-// products are those of atom i with the ones before it.
-func (b *bank) products(dst []float64, i int) {
-	a, w, j := b.atoms, b.atoms[i].w, 0
-	for ; j+4 <= len(dst); j += 4 {
-		dst[j], dst[j+1], dst[j+2], dst[j+3] = dotFour(w, a[j].w, a[j+1].w, a[j+2].w, a[j+3].w)
-	}
-	for ; j < len(dst); j++ {
-		dst[j] = dot(w, a[j].w)
-	}
 }
 
 func square(n int) [][]float64 {

@@ -25,11 +25,12 @@ type system struct {
 	spare    []wcol  // memory of solveRaw
 	rounding float64 // standard deviation of the gauge's rounding, Pa
 
-	rho    []float64 // correlation of row i with row i-1
-	norm   []float64 // 1/√(1-ρ²)
-	wy     []float64 // whitened y
-	w0, w1 []float64 // whitened constant and leak columns
-	yy     float64
+	rho        []float64 // correlation of row i with row i-1
+	norm       []float64 // 1/√(1-ρ²)
+	wy         []float64 // whitened y
+	w0, w1     []float64 // whitened constant and leak columns
+	base       wcol      // products of the constant, see fill; its own is c0
+	yy, ly, ll float64   // of y and the leak
 }
 
 func newSystem(t, y, leak []float64) *system {
@@ -73,7 +74,8 @@ func (s *system) whiten() {
 	s.apply(s.w0, ones)
 	s.apply(s.w1, s.leak)
 	s.apply(s.wy, s.y)
-	s.yy = dot(s.wy, s.wy)
+	s.base.c0, s.base.c1, s.base.cy, s.yy = dot(s.w0, s.w0), dot(s.w0, s.w1), dot(s.w0, s.wy), dot(s.wy, s.wy)
+	s.ly, s.ll = dot(s.w1, s.wy), dot(s.w1, s.w1)
 }
 
 // whitenDrift prepares for a term d·drift with prior d ~ N(0, driftK²). Its
@@ -188,8 +190,8 @@ func (s *system) solve(cols ...*wcol) (sol solution, ok bool) {
 	k := 2 + len(cols)
 	var a [maxTerms][maxTerms]float64
 	var b [maxTerms]float64
-	a[0][0], a[0][1], a[1][1] = dot(s.w0, s.w0), dot(s.w0, s.w1), dot(s.w1, s.w1)
-	b[0], b[1] = dot(s.w0, s.wy), dot(s.w1, s.wy)
+	a[0][0], a[0][1], a[1][1] = s.base.c0, s.base.c1, s.ll
+	b[0], b[1] = s.base.cy, s.ly
 	for i, c := range cols {
 		a[0][2+i], a[1][2+i], a[2+i][2+i], b[2+i] = c.c0, c.c1, c.cc, c.cy
 		for j := range i {

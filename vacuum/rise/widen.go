@@ -25,7 +25,7 @@ func (s *system) stepsCrossed(p *point) float64 {
 // fade allow: where a law describes the record, and where none does, so that the
 // sources' ends are searched for as well.
 const (
-	decayTail = 1.3
+	decayTail = 1.5
 	rampTail  = 0.8
 )
 
@@ -51,5 +51,7 @@ func (j *judge) widenToSpectrum(lim limits) {
 	j.hi = max(j.hi, sp.leak+reach(1))
 	if lawless {
 		j.lo = min(j.lo, sp.leak+reach(-1))
+		j.f.Assumptions = append(j.f.Assumptions,
+			"none of the fitted laws describes the record well: the interval of the leak allows any source that fades or stops")
 	}
 }

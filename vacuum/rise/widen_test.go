@@ -1,6 +1,7 @@
 package rise_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -32,6 +33,22 @@ func TestLeakBesideAnUnknownLaw(t *testing.T) {
 	require.Greater(t, lo, 0.90, covers)
 	lo, _ = missed.wilson()
 	require.Less(t, lo, 0.005, missed)
+}
+
+// A source of constant rate that stops is none of the fitted laws, which the
+// finding says; the leak is held all the same, and a record that a law does
+// describe says nothing of the kind.
+func TestSourceThatStops(t *testing.T) {
+	const said = "none of the fitted laws describes the record well: the interval of the leak allows any source that fades or stops"
+	o := site
+	o.Drift = -1
+	f := interpret(t, made(400, 2, 0.1, func(t float64) float64 { return 40 + 0.02*t + 0.2*math.Min(t, 250) }), o)
+	require.Contains(t, f.Assumptions, said)
+	require.LessOrEqual(t, float64(f.Leak.Low), 0.02*float64(o.Volume))
+	require.GreaterOrEqual(t, float64(f.Leak.High), 0.02*float64(o.Volume))
+	require.Less(t, float64(f.Leak.High), 0.03*float64(o.Volume))
+	f = interpret(t, made(400, 2, 0.1, func(t float64) float64 { return 40 + 0.02*t - 50*math.Expm1(-t/100) }), o)
+	require.NotContains(t, f.Assumptions, said)
 }
 
 // Water that is all out before the second reading is a source with no time
