@@ -11,7 +11,7 @@ import (
 func ExampleFollower() {
 	f, err := follow.New(follow.Config{
 		Volume: 8 * units.Litre, SiteTemperature: units.Celsius(20), LeakLimit: 2e-5,
-		Interval: 10 * time.Second, Longest: time.Hour, Resolution: units.Micron,
+		Resolution: units.Micron,
 	})
 	if err != nil {
 		fmt.Println(err)

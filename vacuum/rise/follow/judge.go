@@ -2,6 +2,7 @@ package follow
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"example.com/drydown/units"
@@ -10,6 +11,8 @@ import (
 // Status is what the readings so far prove.
 type Status struct {
 	Verdict Verdict
+	// Reason says why the verdict is Undetermined.
+	Reason Reason
 	// Fault is true when the gauge was over its range for more than a quarter of
 	// the readings, or repeated one value where one that works would not have.
 	Fault bool
@@ -33,71 +36,121 @@ type Status struct {
 	Correlation float64
 }
 
-// Thresholds and prior weights; those of package rise, and a wider interval
-// because power laws are not among the candidates here.
+// Thresholds of the decision; those of package rise.
 const (
-	shown          = 0.99
-	tailWeight     = 3
-	priorSettling  = 0.1
-	priorPower     = 0.5
-	extraWidth     = 1.1
-	powerShown     = 0.9
-	solidGain      = 30   // of χ², from which a source that fades is beyond doubt
-	nearLimit      = 1.25 // ratio of the upper bound to the limit that is too near to call
-	nearFading     = 2    // the same beside a source that fades
-	nearZero       = 0.3  // share of the best value above which the lower bound must lie
-	loose          = 0.15 // of the half-width, by which the weight of slower sources may move the best value
-	fewest         = 60   // independent readings
-	slowestSure    = 0.2  // time constant that is sure, in record lengths
-	overRangeShare = 0.25
-	nodesPerBank   = 4
 	confidenceZ    = 1.959963984540054 // of 95 %, two-sided
+	lowerTail      = 0.025             // quantiles of the interval
+	upperTail      = 0.965
+	shown          = 0.95
+	fallShown      = 0.998
+	powerShown     = 0.75
+	overRangeShare = 0.25
 )
 
-// candidates are all fits at one correlation of the noise.
-type candidates struct {
-	g     gram
-	base  base
-	nodes [Bank * nodesPerBank]fit
-	n     int
-	best  int // index of the least χ², -1 for none
-}
+// doubt is the factor by which the weight of a law is uncertain.
+const doubt = 1.4
 
-// Verdict judges the readings so far. It depends on nothing but them and
-// changes nothing.
+// Verdict judges the readings so far. It depends on nothing but them, and
+// changes nothing that a caller sees. It allocates nothing.
 func (f *Follower) Verdict() Status {
 	var s Status
 	switch {
 	case float64(f.over) > overRangeShare*float64(f.n+f.over):
-		s.Fault = true
-		return s
+		s.Fault, s.Reason = true, GaugeFault
 	case f.n < MinReadings:
-		return s
+		s.Reason = TooFewReadings
 	case f.least == f.most:
 		f.constant(&s)
-		return s
+	case f.interpret(&s):
+		f.decide(&s)
+	default:
+		s.Reason = TooFewReadings
 	}
-	var c candidates
-	if !f.fitAll(0, &c) {
-		return s
-	}
-	s.Correlation = f.correlation(&c)
-	if s.Correlation > 0 && !f.fitAll(s.Correlation, &c) {
-		return s
-	}
-	m := f.weigh(&c, s.Correlation)
-	f.decide(&c, &m, &s)
 	return s
+}
+
+// special is a reason that the pressures themselves give to leave the verdict
+// open: a gauge that repeats one value, and pressures at which water boils or
+// melts, where a rise follows other laws.
+func (f *Follower) special() Reason {
+	rise := f.most - f.p0
+	fromBelow := f.p0 < 0.82*f.saturationLow && f.most > 0.96*f.saturationLow
+	switch {
+	case f.longest >= mostRepeats && 2.2*float64(f.longest) > float64(f.n):
+		return Repeats
+	case fromBelow, rise > 0.97*f.saturation, f.melting >= 5 && float64(f.melting) > 0.05*float64(f.n):
+		return WaterNear
+	}
+	return Decided
+}
+
+// mostRepeats is how often a gauge may repeat a value.
+const mostRepeats = 20
+
+// interpret fits all candidates with a first guess of the noise, learns the
+// noise from the best, fits again and weighs them.
+func (f *Follower) interpret(s *Status) bool {
+	w := &f.w
+	r := &w.rows
+	w.start(f)
+	w.firstSigma(f.most)
+	r.setDrift(&r.y)
+	if !r.whiten(0, 0) {
+		return false
+	}
+	w.fitAll(false)
+	if !r.whiten(w.learn(), 0) {
+		return false
+	}
+	w.fitAll(true)
+	w.measure()
+	s.Correlation = r.phi
+	m := &w.mix
+	_, _, k := w.fitOf(w.best())
+	m.widen = student(max(r.effective()-float64(k), 3)) / confidenceZ
+	noise := r.sigma[r.m/2]
+	m.round = roundingError(r.rounding*math.Sqrt(12), math.Sqrt(max(noise*noise-r.rounding*r.rounding, 0)))
+	m.rise, m.fall = f.saturation, max(f.p0, 1e-9)
+	w.weigh()
+	return true
+}
+
+// roundingError is the error of the leak over the record that rounding leaves
+// however many readings there are: step/√6 exp(-2π² (σ/step)²).
+func roundingError(step, sigma float64) float64 {
+	x := sigma / step
+	return step / math.Sqrt(6) * math.Exp(-2*math.Pi*math.Pi*x*x)
+}
+
+// ceilingZ is how many standard errors above the slope of its last third a
+// record's leak may lie.
+const ceilingZ = 3
+
+// ceiling bounds the leak from above, in Pa over the record: sources that fade
+// only add to the pressure, so that no leak is steeper than the last third of
+// the record by more than its error. It is infinite for a third that is too
+// short.
+func (w *work) ceiling() float64 {
+	r := &w.rows
+	from, n := r.m, 0.0
+	for from > 0 && r.blocks[from-1].first >= r.dur*2/3 {
+		from--
+		n += r.blocks[from].n
+	}
+	if n < MinReadings || !r.whiten(r.phi, from) {
+		return math.Inf(1)
+	}
+	return r.base.beta[1] + ceilingZ*w.mix.widen*math.Sqrt(r.base.inv[1][1])
 }
 
 // constant judges a record of one value as ConstantRecord does.
 func (f *Follower) constant(s *Status) {
-	volume, dur := float64(f.cfg.Volume), f.duration()
+	volume, dur := float64(f.cfg.Volume), f.last
 	step := float64(f.cfg.Resolution)
 	drift := f.p0 * float64(f.cfg.Drift) / float64(f.cfg.SiteTemperature)
 	high, explained := ConstantRecord(f.p0, step, drift)
 	if !explained {
-		s.Fault = true
+		s.Fault, s.Reason = true, GaugeFault
 		return
 	}
 	s.Constant = true
@@ -107,168 +160,85 @@ func (f *Follower) constant(s *Status) {
 		s.Verdict = Tight
 		return
 	}
+	s.Reason = TooWide
 	if d := dur * max(high/limit, ManySteps*step/limit, 1.1); d < 30*86400 {
 		s.Decide = time.Duration(math.Ceil(d) * 1e9)
 	}
 }
 
-func (f *Follower) duration() float64 { return f.last - f.first }
-
-// fitAll fits start and leak with every time constant of the bank, a few
-// between each two, that the record can tell from a leak.
-func (f *Follower) fitAll(phi float64, c *candidates) bool {
-	f.gram(phi, &c.g)
-	g := &c.g
-	var ok bool
-	if c.base, ok = g.base(); !ok {
-		return false
-	}
-	c.n, c.best = 0, -1
-	step := (f.logTau[1] - f.logTau[0]) / nodesPerBank
-	longest := math.Log(slowest * f.duration())
-	for k := range Bank {
-		for i := range nodesPerBank {
-			delta := (float64(i) - (nodesPerBank-1)/2.0) * step
-			if f.logTau[k]+delta > longest {
-				break
-			}
-			f.addNode(g, c, k, delta)
-		}
-	}
-	f.refine(g, c)
-	return true
-}
-
-func (f *Follower) addNode(g *gram, c *candidates, k int, delta float64) {
-	r := c.base.with(g.source(k, delta))
-	if !r.usable {
-		return
-	}
-	r.k, r.delta, r.theta = k, delta, f.logTau[k]+delta
-	c.nodes[c.n] = r
-	if c.best < 0 || r.chi2 < c.nodes[c.best].chi2 {
-		c.best = c.n
-	}
-	c.n++
-}
-
-// refine moves the best node to the lowest point of the parabola through it
-// and its neighbours.
-func (f *Follower) refine(g *gram, c *candidates) {
-	i := c.best
-	for range 2 {
-		if i <= 0 || i >= c.n-1 {
-			return
-		}
-		l, m, r := c.nodes[i-1], c.nodes[i], c.nodes[i+1]
-		h1, h2 := m.theta-l.theta, r.theta-m.theta
-		curve := (r.chi2-m.chi2)/h2 + (l.chi2-m.chi2)/h1
-		if !(curve > 0) || h1 <= 0 || h2 <= 0 {
-			return
-		}
-		slope := ((r.chi2-m.chi2)*h1/h2 - (l.chi2-m.chi2)*h2/h1) / (h1 + h2)
-		shift := -slope * (h1 + h2) / (2 * curve)
-		delta := m.delta + min(max(shift, -h1/2), h2/2)
-		next := c.base.with(g.source(m.k, delta))
-		if !next.usable || next.chi2 >= m.chi2 {
-			return
-		}
-		next.k, next.delta, next.theta = m.k, delta, f.logTau[m.k]+delta
-		c.nodes[i] = next
-	}
-}
-
 // decide turns the mixture into a verdict.
-func (f *Follower) decide(c *candidates, m *mixture, s *Status) {
-	fades, settles, power := m.fades/m.total, m.settles/m.total, m.power/m.total
-	m.prune()
-	perRecord := float64(f.cfg.Volume) / f.cfg.Longest.Seconds()
-	lo, hi := m.quantile(0.025), m.quantile(0.975)
-	cautious := max(m.quantile(0.5), 0)
-	m.level()
-	mid := min(max(m.quantile(0.5), lo), hi)
-	astray := max(mid, 0)-cautious > loose*(max(hi, 0)-max(lo, 0))/2
-	flow := func(x float64) units.Throughput { return units.Throughput(max(x*perRecord, 0)) }
-	s.Low, s.Best, s.High = flow(lo), flow(mid), flow(hi)
-	excludes, reaches := lo > 0, hi*perRecord >= float64(f.cfg.LeakLimit)
-	open := fades > 0.3 && fades < shown // a source that may well be there
-	if fades >= shown && c.best >= 0 {
-		f.describe(&c.nodes[c.best], s)
-		solid := (c.base.chi2 - c.nodes[c.best].chi2) / m.scale
-		open = s.Rise < 3*f.cfg.Resolution || solid < solidGain
+func (f *Follower) decide(s *Status) {
+	w := &f.w
+	m := &w.mix
+	best, fit, _ := w.fitOf(w.best())
+	sources, falls := w.change(best, fit)
+	mid := m.quantile(0.5, fit.leak)
+	lo, hi := m.quantile(lowerTail, mid), m.quantile(upperTail, mid)
+	ceiling := math.Inf(1)
+	if m.model[settling] < 1-shown {
+		ceiling = max(w.ceiling(), mid)
 	}
-	open = open || settles > 0.3 && settles < shown || astray || f.unsure(s, lo/mid, hi*perRecord)
-	switch {
-	case excludes && reaches && fades >= shown && !open:
-		s.Verdict = LeakAndMoisture
-	case excludes && reaches && !open:
-		s.Verdict = Leak
-	case reaches || open:
-		s.Verdict = Undetermined
-		s.Decide = f.foresee(lo, hi, perRecord, c)
-	case settles >= shown && f.fall(c) > 3*float64(f.cfg.Resolution):
-		s.Verdict = Equalising
-	case f.fall(c) > float64(f.cfg.Resolution) && m.below(0) > 0.98:
-		s.Verdict = Undetermined // tight, and either settling or not
-	case fades >= shown && power > powerShown:
-		s.Verdict = Outgassing
-	case fades >= shown && power < 1-powerShown:
-		s.Verdict = Moisture
-	case fades >= shown:
-		s.Verdict = Undetermined // no leak, but moisture or outgassing
-	default:
-		s.Verdict = Tight
+	toFlow := float64(f.cfg.Volume) / f.last
+	flow := func(x float64) units.Throughput { return units.Throughput(max(x*toFlow, 0)) }
+	s.Low, s.Best, s.High = flow(lo), flow(mid), flow(min(hi, ceiling))
+	limit := float64(f.cfg.LeakLimit) / toFlow
+	j := jury{
+		step: float64(f.cfg.Resolution), sources: [2]float64{sources, sources}, falls: [2]float64{falls, falls},
+		ceiling: ceiling, limit: limit,
+	}
+	w.rivals(&j)
+	j.hear(m, lo, mid, min(hi, ceiling), w.rows.phi)
+	if m.fading() >= shown && sources > 2*j.step {
+		s.Rise = units.Pressure(sources)
+		if best.model == vapour {
+			s.TimeConstant = time.Duration(min(math.Exp(best.theta[0])*1e9, math.MaxInt64/2))
+		}
+	}
+	s.Verdict, s.Reason = j.verdict()
+	if r := f.special(); r != Decided {
+		s.Verdict, s.Reason = Undetermined, r
+	} else if w.coarse {
+		s.Verdict, s.Reason = Undetermined, TooFast
+	} else if n := w.rows.effective(); f.n < fewestRead || n < fewest || n < fewestFalling && m.model[settling] > 0.5 {
+		s.Verdict, s.Reason = Undetermined, FewIndependent
+	}
+	if s.Verdict == Undetermined {
+		s.Decide = f.foresee(lo, hi, limit, best)
 	}
 }
 
-// unsure reports whether the batch interpretation, which learns the noise and
-// knows more laws, may see the readings otherwise: too few independent ones, a
-// time constant that is not small against the record, a bound near zero or near
-// the limit. lowShare is the lower bound over the best value.
-func (f *Follower) unsure(s *Status, lowShare, high float64) bool {
-	if float64(f.n)*(1-s.Correlation)/(1+s.Correlation) < fewest {
-		return true
-	}
-	if s.TimeConstant.Seconds() > slowestSure*f.duration() {
-		return true
-	}
-	margin := float64(nearLimit)
-	if s.Rise > 0 {
-		margin = nearFading
-	}
-	ratio := high / float64(f.cfg.LeakLimit)
-	if ratio > 1/margin && ratio < margin {
-		return true
-	}
-	return s.Low > 0 && lowShare < nearZero
+// change is what the sources of a law add over the record, and by how much its
+// pressure falls, Pa.
+func (w *work) change(p *point, s *solution) (sources, falls float64) {
+	var level, slope vector
+	w.law(p, s, &level, &slope)
+	end := w.rows.m - 1
+	last := level[end] + slope[end]*(w.rows.dur-w.rows.t[end])
+	return last - level[0] - s.leak, level[0] - last
 }
 
-// fall is by how much the most probable fit ends below its start, Pa.
-func (f *Follower) fall(c *candidates) float64 {
-	x := f.duration() / f.cfg.Longest.Seconds()
-	fall := -c.base.beta[1] * x
-	if c.best >= 0 {
-		b := &c.nodes[c.best]
-		fall = max(fall, -b.leak*x+b.b*math.Expm1(-f.duration()/math.Exp(b.theta)))
+// rivals widens what sources add and how much the pressure falls by the laws
+// that are nearly as good as the best.
+func (w *work) rivals(j *jury) {
+	least := slices.Min(w.score[:])
+	for m := vapour; m <= powerLaw; m++ {
+		if p := &w.point[m]; p.has && w.score[m] < least+plausibleScore {
+			sources, falls := w.change(p, &p.sol)
+			j.sources = [2]float64{min(j.sources[0], sources), max(j.sources[1], sources)}
+			j.falls = [2]float64{min(j.falls[0], falls), max(j.falls[1], falls)}
+		}
 	}
-	return fall
+	if w.score[steady] < least+plausibleScore {
+		j.sources[0] = min(j.sources[0], 0)
+	}
 }
 
-// describe the source that fades.
-func (f *Follower) describe(best *fit, s *Status) {
-	tau := math.Exp(best.theta)
-	s.Rise = units.Pressure(-best.b * math.Expm1(-f.duration()/tau))
-	s.TimeConstant = time.Duration(min(tau*1e9, math.MaxInt64/2))
-}
-
-// foresee is when the interval will be narrower than the limit by the margin
-// that a verdict needs, always later than now; zero beyond 30 days.
-func (f *Follower) foresee(lo, hi, perRecord float64, c *candidates) time.Duration {
-	ratio := nearFading * (hi - lo) * perRecord / float64(f.cfg.LeakLimit)
-	longer := max(math.Pow(ratio, 2.0/3), 1.1)
-	d := f.duration() * longer
-	if c.best >= 0 {
-		d = max(d, min(2*math.Exp(c.nodes[c.best].theta), 10*f.duration()))
+// foresee is when the interval will be narrower than the limit, always later
+// than now; zero beyond 30 days.
+func (f *Follower) foresee(lo, hi, limit float64, best *point) time.Duration {
+	d := f.last * max(math.Pow((hi-lo)/limit, 2.0/3), 1.1)
+	if best.model == vapour || best.model == twoVapours {
+		d = max(d, min(2*math.Exp(best.theta[0]), 10*f.last))
 	}
 	if !(d < 30*86400) {
 		return 0

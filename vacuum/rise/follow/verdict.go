@@ -35,3 +35,45 @@ func (v Verdict) String() string {
 	}
 	return "unknown"
 }
+
+// Reason says why the readings decide nothing.
+type Reason int
+
+// The reasons.
+const (
+	// Decided: they do decide.
+	Decided Reason = iota
+	// TooFewReadings: fewer than MinReadings.
+	TooFewReadings
+	// GaugeFault: the gauge was over its range, or repeated one value where one
+	// that works would not have.
+	GaugeFault
+	// Repeats: the gauge repeated one value for nearly half of the readings.
+	Repeats
+	// TooWide: the interval of the leak holds both zero and the limit.
+	TooWide
+	// FewIndependent: neighbouring readings are so much alike that too few are
+	// independent.
+	FewIndependent
+	// LawsDisagree: the laws that fit differ about it, or a bound lies too near
+	// zero or the limit.
+	LawsDisagree
+	// WaterNear: the pressure is near one at which water boils or melts.
+	WaterNear
+	// TooFast: the pressure bends too sharply, against the noise, for the readings
+	// to be condensed.
+	TooFast
+)
+
+// String returns the reason in words.
+func (r Reason) String() string {
+	names := [...]string{
+		"decided", "too few readings", "gauge fault", "gauge repeats one value", "interval too wide",
+		"too few independent readings", "laws that fit disagree", "pressure where water boils or melts",
+		"pressure bends too sharply",
+	}
+	if r >= 0 && int(r) < len(names) {
+		return names[r]
+	}
+	return "unknown"
+}
