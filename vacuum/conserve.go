@@ -10,7 +10,7 @@ import (
 // in each region joined by open ways, with what has entered and left. The rates
 // and their Jacobian keep them exactly, but solving the linear equations of a
 // step does so only to the round-off of the gross exchange between volumes, and
-// across a wide opening that is 10⁹ times the net one. restore puts back what
+// across a wide opening that is 10⁹ times the net one. Restore puts back what
 // the solution lost, so that round-off does not add up in the ledger; an error
 // of the rates would stay in it.
 type balances struct {
@@ -101,14 +101,14 @@ func (s *system) weigh(y []float64) {
 	}
 }
 
-// Restore corrects the solution u of (I/scale - J) u = rhs.
-func (s *system) Restore(scale float64, rhs, u []float64) {
+// Restore corrects the state after a step from before.
+func (s *system) Restore(before, after []float64) {
 	b := &s.balances
 	clear(b.lost)
-	for i, v := range u {
-		b.lost[b.group[i]] += b.weight[i] * (scale*rhs[i] - v)
+	for i, v := range after {
+		b.lost[b.group[i]] += b.weight[i] * (before[i] - v)
 	}
-	for i := range u {
-		u[i] += b.share[i] * b.lost[b.group[i]]
+	for i := range after {
+		after[i] += b.share[i] * b.lost[b.group[i]]
 	}
 }

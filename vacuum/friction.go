@@ -9,15 +9,18 @@ const (
 )
 
 // Friction over that of laminar flow: Blasius's 0.3164/Re^(1/4) against 64/Re
-// from 4000 up, and from 2300 the cubic that meets both ends without a kink,
-// which an integrator would pay for: 1 + excessSquare·u² + excessCube·u³ with u from 0 to 1.
+// from 4000 up, and from 2300, where sources differ, the polynomial that meets
+// both ends in value, slope and curvature, for which an integrator would pay:
+// 1 + u³·(excess3 + excess4·u + excess5·u²) with u from 0 to 1.
 const (
 	blasius       = 0.3164 / 64           // times Re^(3/4)
 	excessAtTop   = 2.486574607198005 - 1 // blasius·4000^(3/4) - 1
 	reynoldsWidth = reynoldsTurbulent - reynoldsLaminar
-	excessSteep   = 0.75 * (excessAtTop + 1) / reynoldsTurbulent * reynoldsWidth
-	excessSquare  = 3*excessAtTop - excessSteep
-	excessCube    = excessSteep - 2*excessAtTop
+	excessSlope   = 0.75 * (excessAtTop + 1) / reynoldsTurbulent * reynoldsWidth
+	excessBend    = -0.25 * excessSlope / reynoldsTurbulent * reynoldsWidth
+	excess3       = 10*excessAtTop - 4*excessSlope + excessBend/2
+	excess4       = -15*excessAtTop + 7*excessSlope - excessBend
+	excess5       = 6*excessAtTop - 3*excessSlope + excessBend/2
 )
 
 // excessFriction is the turbulent over the laminar friction factor, less one,
@@ -28,7 +31,8 @@ func excessFriction(re float64) (e, slope float64) {
 		return 0, 0
 	case re <= reynoldsTurbulent:
 		u := (re - reynoldsLaminar) / reynoldsWidth
-		return u * u * (excessSquare + u*excessCube), u / reynoldsWidth * (2*excessSquare + 3*u*excessCube)
+		return u * u * u * (excess3 + u*(excess4+u*excess5)),
+			u * u / reynoldsWidth * (3*excess3 + u*(4*excess4+u*5*excess5))
 	}
 	root := math.Sqrt(re)
 	phi := blasius * root * math.Sqrt(root)
@@ -74,14 +78,14 @@ func (s *segmentLaw) excess(m, m34 float64) (e, slope float64) {
 //
 //	m·(constant + blasius·m^(3/4) + inertia·m + Σ bent[i]·(m - centre)^i)
 //
-// bent is the cubic of the segments between laminar and turbulent flow, where
+// bent is the polynomial of the segments between laminar and turbulent flow, where
 // there are any.
 type friction struct {
 	from, to                   float64
 	constant, blasius, inertia float64
 	bends                      bool
 	centre                     float64
-	bent                       [4]float64
+	bent                       [6]float64
 }
 
 // frictionAt sums it over the segments, each by the kind of flow that it has at
@@ -104,14 +108,21 @@ func (l *law) frictionAt(m, r, h float64, f *friction) {
 	}
 }
 
-// bend adds k times the cubic about re, the Reynolds number at the centre.
+// bend adds k times the polynomial about re, the Reynolds number at the centre.
 func (f *friction) bend(k, re, perM float64) {
 	u, du := (re-reynoldsLaminar)/reynoldsWidth, perM/reynoldsWidth
 	f.bends = true
-	f.bent[0] += k * u * u * (excessSquare + u*excessCube)
-	f.bent[1] += k * du * u * (2*excessSquare + 3*u*excessCube)
-	f.bent[2] += k * du * du * (excessSquare + 3*u*excessCube)
-	f.bent[3] += k * du * du * du * excessCube
+	for i, c := range [...]float64{
+		u * u * u * (excess3 + u*(excess4+u*excess5)),
+		u * u * (3*excess3 + u*(4*excess4+u*5*excess5)),
+		u * (3*excess3 + u*(6*excess4+u*10*excess5)),
+		excess3 + u*(4*excess4+u*10*excess5),
+		excess4 + u*5*excess5,
+		excess5,
+	} {
+		f.bent[i] += k * c
+		k *= du
+	}
 }
 
 // at is the value at m = q⁴ with q times its first and q² times its second
@@ -126,9 +137,9 @@ func (f *friction) at(q float64) (v, first, second float64) {
 // bentAt is what is bent.
 func (f *friction) bentAt(m float64) (v, first, second float64) {
 	c, x := &f.bent, m-f.centre
-	p0 := c[0] + x*(c[1]+x*(c[2]+x*c[3]))
-	p1 := m * (c[1] + x*(2*c[2]+x*3*c[3]))
-	p2 := m * m * (2*c[2] + 6*x*c[3])
+	p0 := c[0] + x*(c[1]+x*(c[2]+x*(c[3]+x*(c[4]+x*c[5]))))
+	p1 := m * (c[1] + x*(2*c[2]+x*(3*c[3]+x*(4*c[4]+x*5*c[5]))))
+	p2 := m * m * (2*c[2] + x*(6*c[3]+x*(12*c[4]+x*20*c[5])))
 	return m * p0, m * 4 * (p0 + p1), m * (12*p0 + 44*p1 + 16*p2)
 }
 

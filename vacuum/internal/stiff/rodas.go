@@ -80,15 +80,15 @@ func (s *Solver) trial(h, tNew float64) outcome {
 			addScaled(s.rhs, h*s.method.slope[i], s.fTime)
 		}
 		s.lu.Solve(s.rhs, s.u[i])
-		if s.restore != nil {
-			s.restore.Restore(h*gamma, s.rhs, s.u[i])
-		}
 	}
 	for i, u := range s.u[stages-1] {
 		s.yNew[i] = s.argument[i] + u
 	}
 	if !finite(s.yNew) {
 		return s.notFinite(s.rhs, s.yNew)
+	}
+	if s.restore != nil {
+		s.restore.Restore(s.y, s.yNew)
 	}
 	result := s.errorNorm(s.y, s.yNew, s.u[stages-1])
 	if result.reason != reasonNone {

@@ -25,15 +25,15 @@ type System interface {
 	TimeDerivative(t float64, y, rates, dst []float64) bool
 }
 
-// Restorer is a System with linear invariants that the solution of a step's
-// linear equations keeps less well than it could: only to the round-off of its
-// largest terms, 1e-16 times |J u|.
+// Restorer is a System with linear invariants that the linear equations of a step
+// keep less well than they could: only to the round-off of their largest terms,
+// 1e-16 times |J u|.
 type Restorer interface {
 	System
-	// Restore corrects the solution u of (I/scale - J) u = rhs by the little
-	// that makes c.u = scale c.rhs for every c with c.J = 0. It follows a call of
-	// Jacobian at the beginning of the step.
-	Restore(scale float64, rhs, u []float64)
+	// Restore corrects the state after a step by the little that makes c.after =
+	// c.before for every c with c.f = 0 and c.J = 0. It follows a call of Jacobian
+	// at before.
+	Restore(before, after []float64)
 }
 
 // Options of a Solver.
