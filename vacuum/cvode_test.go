@@ -72,7 +72,7 @@ func buildCVode(tb testing.TB) string {
 	const source = "../testdata/cvode/"
 	program := filepath.Join(tb.TempDir(), "pulldown")
 	cc := exec.Command("cc", "-std=gnu11", "-O3", "-flto", "-fno-math-errno", "-ffp-contract=off", "-Wall", "-Wextra",
-		"-I/usr/include/suitesparse", "-o", program, source+"pulldown.c", source+"flow.c", source+"water.c",
+		"-I/usr/include/suitesparse", "-o", program, source+"pulldown.c", source+"flow.c", source+"friction.c", source+"water.c",
 		"-lsundials_cvode", "-lsundials_nvecserial", "-lsundials_sunmatrixsparse", "-lsundials_sunmatrixdense",
 		"-lsundials_sunlinsolklu", "-lsundials_sunlinsoldense", "-lklu", "-lm")
 	said, err := cc.CombinedOutput()

@@ -2,7 +2,7 @@
  * Yardstick of the pull-down benchmarks: a circuit of passages, a pump and
  * free water, integrated by CVODE of SUNDIALS with its dense solver or with KLU.
  * README.md says how it is used and what the input file holds. The laws are in
- * flow.c and water.c; the state holds the moles of every species node by node and
+ * flow.c, friction.c and water.c; the state holds the moles of every species node by node and
  * then mass and enthalpy of every puddle.
  */
 #include <math.h>
@@ -60,7 +60,7 @@ static void read_passage(FILE *f, passage *l, int species) {
     l->segments = (int)number(f);
     l->rt = number(f);
     l->linear = number(f);
-    l->fastest = number(f);
+    double fastest = number(f);
     l->diffusive = number(f);
     l->per_dp = number(f);
     for (int i = 0; i < species; i++) {
@@ -84,6 +84,7 @@ static void read_passage(FILE *f, passage *l, int species) {
         s->tube = number(f);
         s->reynolds = number(f);
     }
+    prepare_flow(l, fastest);
 }
 
 static void read_puddle(FILE *f, puddle *w) {
@@ -177,9 +178,8 @@ static void one_gas(circuit *c, double *dy) {
     for (int i = 0; i < c->links; i++) {
         passage *l = &c->link[i];
         double p1 = c->p[l->from], p2 = c->p[l->to], n = 0;
-        terms t;
-        if (p2 > p1) n = p2 > LEAST_PRESSURE ? -flow(l, l->pure, p2, p1, &t) : 0;
-        else n = p1 > LEAST_PRESSURE ? flow(l, l->pure, p1, p2, &t) : 0;
+        if (p2 > p1) n = p2 > LEAST_PRESSURE ? -flow(l, l->pure, p2, p1) : 0;
+        else n = p1 > LEAST_PRESSURE ? flow(l, l->pure, p1, p2) : 0;
         dy[l->from] -= n;
         dy[l->to] += n;
     }
@@ -225,15 +225,15 @@ static int rates(realtype time, N_Vector state, N_Vector dst, void *data) {
 /* Derivatives of a passage's flow of one dry gas by the moles at both ends. With
  * two gases or water CVODE takes difference quotients of the rates. */
 static void slopes_of(circuit *c, passage *l, double *from, double *to) {
-    double p1 = c->p[l->from], p2 = c->p[l->to], by1 = 0, by2 = 0;
-    terms t;
-    if (p2 > p1) {
-        double n = flow(l, l->pure, p2, p1, &t);
-        flow_slopes(l, l->pure, p2, p1, n, &t, &by2, &by1);
+    double p1 = c->p[l->from], p2 = c->p[l->to], by1, by2;
+    if (p2 > p1 && p2 > LEAST_PRESSURE) {
+        flow_slopes(l, l->pure, p2, p1, &by2, &by1);
         by1 = -by1, by2 = -by2;
     } else if (p1 > LEAST_PRESSURE) {
-        double n = flow(l, l->pure, p1, p2, &t);
-        flow_slopes(l, l->pure, p1, p2, n, &t, &by1, &by2);
+        flow_slopes(l, l->pure, p1, p2, &by1, &by2);
+    } else { /* every molecule for itself */
+        by1 = 1 / (l->rt * l->drift[0]);
+        by2 = -by1;
     }
     *from = by1 * c->per_mole[l->from];
     *to = by2 * c->per_mole[l->to];
