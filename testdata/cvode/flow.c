@@ -1,6 +1,7 @@
 /*
  * Law of flow through a passage, as in vacuum/flowlaw.go, flowslope.go,
- * flowspecies.go, tube.go and mixture.go; friction.c has turbulence. All constants of gases and geometry come from the input file.
+ * flowspecies.go, tube.go and mixture.go; friction.c has its turbulence. All
+ * constants of gases and geometry come from the input file.
  */
 #include <math.h>
 
