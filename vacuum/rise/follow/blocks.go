@@ -4,7 +4,7 @@ import "math"
 
 // Blocks is how many blocks the readings are condensed to at most. A record of
 // no more readings is kept as it is.
-const Blocks = 40
+const Blocks = 36
 
 // A block may be as long as a share of its time since the start, from
 // earlyPart of the record on, up to latePart of it: sources that fade change

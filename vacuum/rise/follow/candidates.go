@@ -49,7 +49,8 @@ type work struct {
 
 	steady solution
 	point  [powerLaw + 1]point // refined, by model; steady has none
-	next   point
+	next   point               // of a step
+	other  point               // one source, at another optimum
 	raws   [4]vector
 	spare  column
 
@@ -65,7 +66,7 @@ func (w *work) start(f *Follower) {
 	r.load(f)
 	r.setBank()
 	for k := range r.nodes {
-		r.vapour(&w.raw[k], &w.raws[0], math.Exp(r.theta(k)))
+		r.fade(&w.raw[k], math.Exp(r.theta(k)))
 	}
 	lo, hi := w.powerRange()
 	for i := range powerTimes {

@@ -42,6 +42,15 @@ func (r *rows) setBank() {
 // theta is ln τ of the bank's k-th, the fastest first.
 func (r *rows) theta(k int) float64 { return r.lo + float64(k)*r.spacing }
 
+// fade is the column of vapour alone.
+func (r *rows) fade(col *vector, tau float64) {
+	rate := 1 / tau
+	bend := rate * rate / 2
+	for j := range r.m {
+		col[j] = 1 - math.Exp(-r.t[j]*rate)*(1+r.variance[j]*bend)
+	}
+}
+
 // vapour makes the column of time constant tau, 1 - exp(-t/τ) as the mean over
 // each block, and its derivative by ln τ.
 func (r *rows) vapour(col, slope *vector, tau float64) {

@@ -17,9 +17,9 @@ func ExampleFollower() {
 		fmt.Println(err)
 		return
 	}
-	for i := range 60 {
+	for i := range 180 {
 		at := time.Duration(i) * 10 * time.Second
-		p := 40 + 0.02*at.Seconds() + 0.05*float64(i%3) // 0.02 Pa/s in 8 L
+		p := 40 + 0.02*at.Seconds() + 0.05*float64(i*i%7) // 0.02 Pa/s in 8 L
 		if err := f.Add(at, units.Pressure(p)); err != nil {
 			fmt.Println(err)
 		}

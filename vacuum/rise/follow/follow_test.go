@@ -22,9 +22,14 @@ var cfg = follow.Config{
 
 func run(t *testing.T, c follow.Config, rows int, sd float64, law func(t float64) float64) *follow.Follower {
 	t.Helper()
+	return runSeed(t, c, rows, sd, law, 3)
+}
+
+func runSeed(t *testing.T, c follow.Config, rows int, sd float64, law func(t float64) float64, seed uint64) *follow.Follower {
+	t.Helper()
 	f, err := follow.New(c)
 	require.NoError(t, err)
-	r := rand.New(rand.NewPCG(3, 2))
+	r := rand.New(rand.NewPCG(seed, 2))
 	for i := range rows {
 		at := 5 * float64(i)
 		require.NoError(t, f.Add(time.Duration(at*1e9), units.Pressure(law(at)+sd*r.NormFloat64())))
@@ -32,6 +37,7 @@ func run(t *testing.T, c follow.Config, rows int, sd float64, law func(t float64
 	return f
 }
 
+// In 20 records of each kind no verdict is wrong, and most are given.
 func TestVerdicts(t *testing.T) {
 	fade := func(b, tau float64) func(float64) float64 {
 		return func(t float64) float64 { return 40 - b*math.Expm1(-t/tau) }
@@ -48,8 +54,18 @@ func TestVerdicts(t *testing.T) {
 		{"settling", fade(-15, 80), follow.Equalising},
 		{"slow", fade(200, 9000), follow.Undetermined},
 	} {
-		s := run(t, cfg, 480, 0.1, c.law).Verdict()
-		require.Equal(t, c.want, s.Verdict, "%s: %+v", c.name, s)
+		right := 0
+		for seed := range uint64(20) {
+			switch s := runSeed(t, cfg, 480, 0.1, c.law, seed).Verdict(); s.Verdict {
+			case c.want:
+				right++
+			case follow.Undetermined:
+				require.NotEqual(t, follow.Decided, s.Reason)
+			default:
+				t.Errorf("%s: %+v", c.name, s)
+			}
+		}
+		require.Greater(t, right, 10, c.name)
 	}
 }
 
@@ -195,7 +211,7 @@ func BenchmarkAdd(b *testing.B) {
 func BenchmarkVerdict(b *testing.B) {
 	f, err := follow.New(cfg)
 	require.NoError(b, err)
-	r := rand.New(rand.NewPCG(3, 2))
+	r := rand.New(rand.NewPCG(10, 2))
 	for i := range 400 {
 		at := 5 * float64(i)
 		_ = f.Add(time.Duration(at*1e9), units.Pressure(40+0.01*at-60*math.Expm1(-at/80)+0.1*r.NormFloat64()))

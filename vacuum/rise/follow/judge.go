@@ -48,7 +48,7 @@ const (
 )
 
 // doubt is the factor by which the weight of a law is uncertain.
-const doubt = 1.4
+const doubt = 1.6
 
 // Verdict judges the readings so far. It depends on nothing but them, and
 // changes nothing that a caller sees. It allocates nothing.
@@ -184,7 +184,7 @@ func (f *Follower) decide(s *Status) {
 	limit := float64(f.cfg.LeakLimit) / toFlow
 	j := jury{
 		step: float64(f.cfg.Resolution), sources: [2]float64{sources, sources}, falls: [2]float64{falls, falls},
-		ceiling: ceiling, limit: limit,
+		ceiling: ceiling, limit: limit, falling: m.model[settling] >= 1-shown,
 	}
 	w.rivals(&j)
 	j.hear(m, lo, mid, min(hi, ceiling), w.rows.phi)
@@ -210,11 +210,20 @@ func (f *Follower) decide(s *Status) {
 // change is what the sources of a law add over the record, and by how much its
 // pressure falls, Pa.
 func (w *work) change(p *point, s *solution) (sources, falls float64) {
-	var level, slope vector
-	w.law(p, s, &level, &slope)
-	end := w.rows.m - 1
-	last := level[end] + slope[end]*(w.rows.dur-w.rows.t[end])
-	return last - level[0] - s.leak, level[0] - last
+	for i := range s.k {
+		z := w.rows.dur / math.Exp(p.theta[i])
+		column := -math.Expm1(-z)
+		if p.model == powerLaw {
+			m := 1 - p.theta[1]
+			u := math.Log1p(z)
+			column = u * (1 + m*u/2)
+			if math.Abs(m*u) > 1e-4 {
+				column = math.Expm1(m*u) / m
+			}
+		}
+		sources += s.b[i] * column
+	}
+	return sources, -sources - s.leak
 }
 
 // rivals widens what sources add and how much the pressure falls by the laws
@@ -236,7 +245,7 @@ func (w *work) rivals(j *jury) {
 // foresee is when the interval will be narrower than the limit, always later
 // than now; zero beyond 30 days.
 func (f *Follower) foresee(lo, hi, limit float64, best *point) time.Duration {
-	d := f.last * max(math.Pow((hi-lo)/limit, 2.0/3), 1.1)
+	d := f.last * max(math.Pow(2*(hi-lo)/limit, 2.0/3), 1.1) // twice, for the margins of a verdict
 	if best.model == vapour || best.model == twoVapours {
 		d = max(d, min(2*math.Exp(best.theta[0]), 10*f.last))
 	}

@@ -23,6 +23,7 @@ type jury struct {
 	ceiling, limit float64    // Pa over the record
 	below          [models][points]float64
 	weight, doubt  [models]float64
+	falling        bool // the pressure may settle, so that there is no ceiling
 	atZero         bool // the best value is zero
 	complex        bool // only laws with two time constants fit, or whether these count is chance
 	chance         bool // whether there is room for a second source is chance
@@ -45,7 +46,7 @@ const (
 // slowest source in the mean.
 const (
 	tailShare = 0.6
-	tailWidth = 10
+	tailWidth = 15
 )
 
 // fewest is how many independent readings a verdict needs, fewestFalling where the
@@ -54,7 +55,7 @@ const (
 // a power law at its optimum may have.
 const (
 	fewest        = 15
-	fewestRead    = 50
+	fewestRead    = 60
 	fewestFalling = 60
 	simple        = 0.15
 	faint         = 0.02
@@ -91,7 +92,7 @@ func (j *jury) hear(m *mixture, lo, mid, hi, phi float64) {
 		}
 	}
 	j.chance = m.chance
-	j.complex = m.edge || m.refined && j.weight[powerLaw] > faint ||
+	j.complex = m.edge || m.slowly && j.weight[steady] < simple || m.refined && j.weight[powerLaw] > faint ||
 		j.weight[steady]+j.weight[vapour]+j.weight[settling] < simple
 }
 
@@ -169,7 +170,12 @@ func (j *jury) poll(variant int, p *[points]float64, share *[models]float64) {
 // of the limit, with the least or the most of what the laws add.
 func (j *jury) vote(p *[points]float64, share *[models]float64, zero, limit, most int) Verdict {
 	excludes := p[zeroLow+zero] < lowerTail
-	reaches := p[limitLow+limit] < upperTail && j.ceiling >= j.limit
+	reaches := p[limitLow+limit] < upperTail
+	if !j.falling {
+		// The batch allows for any source that fades, at most up to the ceiling:
+		// what stays below the limit must do so there too.
+		reaches = j.ceiling >= j.limit && (limit == 0 || p[limitHigh] < upperTail)
+	}
 	fading := share[vapour] + share[twoVapours] + share[powerLaw]
 	fades := fading >= shown && j.sources[most] > 2*j.step
 	fall := (p[zeroLow+zero] > fallShown || share[settling] > shown) && j.falls[most] > 2*j.step

@@ -47,6 +47,7 @@ type mixture struct {
 	foreign bool            // no law with at most one time constant explains the readings
 	missed  bool            // a second source may have been missed
 	refined bool            // the power law stands at its optimum
+	slowly  bool            // the source that fades is hardly told from a leak
 	edge    bool            // two sources are neither clearly needed nor clearly not
 	slow    float64         // standard error of the leak beside the slowest source
 	doubt   [models]float64 // factor by which the weight of each law is uncertain
@@ -82,17 +83,16 @@ func (w *work) weigh() {
 		tail = w.weighTail(p, m.weightOf(vapour))
 	}
 	m.doubt = [models]float64{doubt, doubt, doubt, doubt, doubt}
-	m.missed, m.refined, m.edge = false, false, false
+	m.missed, m.refined, m.edge, m.slowly = false, false, false, false
 	m.chance = math.IsInf(tail, 1) && m.likelihood(w.steady.chi2) > -adequate
 	if m.chance {
 		w.weighOtherTail()
-	} else if slow := &w.node[w.rows.nodes-1]; m.likelihood(w.steady.chi2) > -adequate && w.fits[w.rows.nodes-1] && slow.b[0] > 0 {
-		m.missed = slow.chi2 < w.point[vapour].sol.chi2+asGood
 	}
 	if p := &w.point[vapour]; p.has && p.sol.chi2 > m.least+clearlyWorse {
 		m.doubt[twoVapours], m.doubt[powerLaw] = grave, grave
 	} else if p.has && p.theta[0] > w.rows.hi-math.Log(slowest/slowPart) {
 		m.doubt[twoVapours] = 2 * grave
+		m.slowly = true
 	}
 	w.weighTwoVapours(tail)
 	w.weighPower()
@@ -184,7 +184,7 @@ func (w *work) weighVapour() {
 		for i := -fineHalf; i <= fineHalf; i++ {
 			theta := p.theta[0] + float64(i)*step
 			var s solution
-			w.rows.vapour(&w.raws[0], &w.raws[1], math.Exp(theta))
+			w.rows.fade(&w.raws[0], math.Exp(theta))
 			w.rows.reduce(&w.spare, &w.raws[0])
 			if w.rows.single(&w.spare, &s) {
 				w.weighNode(&s, theta, step/span)
@@ -286,17 +286,17 @@ func (w *work) weighOtherTail() {
 	if best < 0 {
 		return
 	}
-	p := &w.next
+	p := &w.other
 	p.model, p.theta[0] = vapour, w.rows.theta(best)
-	w.mix.doubt[twoVapours] = grave
-	if w.evaluate(p); p.has {
+	w.mix.doubt[twoVapours], w.mix.missed = grave, true
+	if w.refine(p, 4); p.has && p.sol.b[0] > 0 {
 		w.mix.missed = math.IsInf(w.weighTail(p, w.mix.weightOf(vapour)), 1)
 	}
 }
 
 // asGood is a difference of χ², and of an amplitude in standard errors, that is
 // chance.
-const asGood = 1
+const asGood = 1.5
 
 // strange is a loss of log-likelihood with which no law with at most one time
 // constant explains the readings. The verdict is open then, and slower sources
@@ -597,13 +597,16 @@ func (m *mixture) below(x float64) (below, density float64) {
 	return below, density
 }
 
+// enoughShare is how near a quantile is found, as a share of its tail.
+const enoughShare = 3e-3
+
 // quantile of the leak by Newton's steps from x, or by bisection where these
 // leave the bracket.
 func (m *mixture) quantile(q, x float64) float64 {
 	lo, hi := m.low, m.high
 	for range 30 {
 		b, d := m.below(x)
-		if math.Abs(b-q) < 1e-4*min(1, 20*min(q, 1-q)) {
+		if math.Abs(b-q) < enoughShare*min(q, 1-q) {
 			break
 		}
 		if b < q {
