@@ -179,8 +179,7 @@ func (f *Follower) decide(s *Status) {
 		ceiling = max(w.ceiling(), mid)
 	}
 	toFlow := float64(f.cfg.Volume) / f.last
-	flow := func(x float64) units.Throughput { return units.Throughput(max(x*toFlow, 0)) }
-	s.Low, s.Best, s.High = flow(lo), flow(mid), flow(min(hi, ceiling))
+	s.Low, s.Best, s.High = flow(lo*toFlow), flow(mid*toFlow), flow(min(hi, ceiling)*toFlow)
 	limit := float64(f.cfg.LeakLimit) / toFlow
 	j := jury{
 		step: float64(f.cfg.Resolution), sources: [2]float64{sources, sources}, falls: [2]float64{falls, falls},
@@ -206,6 +205,9 @@ func (f *Follower) decide(s *Status) {
 		s.Decide = f.foresee(lo, hi, limit, best)
 	}
 }
+
+// flow is a leak as stated: none below zero.
+func flow(x float64) units.Throughput { return units.Throughput(max(x, 0)) }
 
 // change is what the sources of a law add over the record, and by how much its
 // pressure falls, Pa.

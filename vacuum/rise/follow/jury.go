@@ -24,6 +24,7 @@ type jury struct {
 	below          [models][points]float64
 	weight, doubt  [models]float64
 	falling        bool // the pressure may settle, so that there is no ceiling
+	nearZero       bool // a leak's lower bound is not clear of zero beside slow sources
 	atZero         bool // the best value is zero
 	complex        bool // only laws with two time constants fit, or whether these count is chance
 	chance         bool // whether there is room for a second source is chance
@@ -52,13 +53,15 @@ const (
 // fewest is how many independent readings a verdict needs, fewestFalling where the
 // pressure settles, and fewestRead how many readings of any kind; simple the weight that
 // the laws with at most one time constant must have together; faint the one that
-// a power law at its optimum may have.
+// a power law at its optimum may have; clearOfZero the least ratio of a leak's lower
+// bound above zero to its best value where a steady rise is possible.
 const (
 	fewest        = 15
 	fewestRead    = 60
 	fewestFalling = 60
 	simple        = 0.15
 	faint         = 0.02
+	clearOfZero   = 0.65
 )
 
 // hear asks the mixture.
@@ -92,13 +95,14 @@ func (j *jury) hear(m *mixture, lo, mid, hi, phi float64) {
 		}
 	}
 	j.chance = m.chance
+	j.nearZero = m.model[steady] > simple && lo > 0 && lo < clearOfZero*mid
 	j.complex = m.edge || m.slowly && j.weight[steady] < simple || m.refined && j.weight[powerLaw] > faint ||
 		j.weight[steady]+j.weight[vapour]+j.weight[settling] < simple
 }
 
 // verdict is what all weightings agree on.
 func (j *jury) verdict() (Verdict, Reason) {
-	if j.complex {
+	if j.complex || j.nearZero {
 		return Undetermined, LawsDisagree
 	}
 	variants := 1 << 4
