@@ -27,6 +27,7 @@ type LU struct {
 	lower, upper   []entry   // strictly triangular parts, columns ascending in a row
 	inverse        []float64 // of the pivots
 	work           []float64 // one row spread out, zero between calls
+	solution       []float64 // in pivot order
 
 	operations int
 }
@@ -45,7 +46,7 @@ func Analyse(p *Pattern) *LU {
 		lStart:  make([]int, n+1),
 		uStart:  make([]int, n+1),
 		inverse: make([]float64, n),
-		work:    make([]float64, n),
+		work:    make([]float64, n), solution: make([]float64, n),
 	}
 	f.permute(p)
 	f.fill()
@@ -160,27 +161,25 @@ func (f *LU) Factor(values []float64, shift float64) (variable int, ok bool) {
 // Solve gives x with (shift*I - J) x = b after a successful Factor. Both have
 // one entry per variable; x may be b itself.
 func (f *LU) Solve(b, x []float64) {
-	z := f.work
-	from := 0
+	z, at := f.solution, 0
 	for k, i := range f.order {
-		sum, to := b[i], f.lStart[k+1]
-		for _, e := range f.lower[from:to] {
+		sum := b[i]
+		for to := f.lStart[k+1]; at < to; at++ {
+			e := &f.lower[at]
 			sum -= e.value * z[e.column]
 		}
-		z[k], from = sum, to
+		z[k] = sum
 	}
-	to := len(f.upper)
+	at = len(f.upper)
 	for k := len(f.order) - 1; k >= 0; k-- {
-		sum, from := z[k], f.uStart[k]
-		for _, e := range f.upper[from:to] {
+		sum := z[k]
+		for from := f.uStart[k]; at > from; at-- {
+			e := &f.upper[at-1]
 			sum -= e.value * z[e.column]
 		}
-		z[k], to = sum*f.inverse[k], from
+		sum *= f.inverse[k]
+		z[k], x[f.order[k]] = sum, sum
 	}
-	for k, i := range f.order {
-		x[i] = z[k]
-	}
-	clear(z)
 }
 
 // columnHeap hands out columns in ascending order.
