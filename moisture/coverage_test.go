@@ -17,6 +17,7 @@ import (
 func notNumeric() map[string]string {
 	return map[string]string{
 		"DensePattern":      "describes structure",
+		"NewSlopes":         "makes room",
 		"Correlation.Eval":  "the equation inside has rows under its own name",
 		"Correlation.At":    "the equation inside has rows under its own name",
 		"Correlation.Range": "bounds, checked at both ends for every correlation",

@@ -59,18 +59,32 @@ func temperatureOf(h float64) float64 {
 	return min(max(t, coldestWater), hottestWater)
 }
 
+// rampHalf is half of the width of a ramp's corner, J/kg.
+const rampHalf = 50.0
+
 // ramp is x above a corner at 0 and 0 below it, rounded by a quartic whose slope and
 // curvature meet both sides.
 func ramp(x float64) float64 {
-	const half = 50.0 // J/kg
-	if x <= -half {
+	if x <= -rampHalf {
 		return 0
 	}
-	if x >= half {
+	if x >= rampHalf {
 		return x
 	}
-	up := x + half
-	return up * up * up * (3*half - x) / (16 * half * half * half)
+	up := x + rampHalf
+	return up * up * up * (3*rampHalf - x) / (16 * rampHalf * rampHalf * rampHalf)
+}
+
+// rampSlope is the derivative of ramp.
+func rampSlope(x float64) float64 {
+	if x <= -rampHalf {
+		return 0
+	}
+	if x >= rampHalf {
+		return 1
+	}
+	up := x + rampHalf
+	return up * up * (2*rampHalf - x) / (4 * rampHalf * rampHalf * rampHalf)
 }
 
 // vapourHeat is the enthalpy in J/kg of vapour leaving water at t.

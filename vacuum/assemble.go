@@ -136,6 +136,8 @@ func (s *Simulation) assembleNode(a *assembly, i int) {
 		st.weight = contentWeights(ps.Store)
 		st.scale = make([]float64, k)
 		ps.Store.Scale(st.scale)
+		st.sloped, _ = ps.Store.(moisture.Sloped)
+		st.slope, st.moved = moisture.NewSlopes(k), make([]float64, k)
 		for _, v := range st.scale {
 			a.absTol = append(a.absTol, s.opt.RelTol*v)
 		}

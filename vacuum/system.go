@@ -52,6 +52,9 @@ type sysNode struct {
 // sysStore is a store in the hot path.
 type sysStore struct {
 	store  moisture.Store
+	sloped moisture.Sloped // the same, when it is one
+	slope  moisture.Slopes // of it
+	moved  []float64       // scratch: a column of them
 	node   int
 	state  int       // index of its first state
 	weight []float64 // water per unit of each state, kg
@@ -249,19 +252,62 @@ func sumOf(x []float64) float64 {
 	return total
 }
 
-// jacobian adds the store's derivatives, by central differences: where little
-// dry gas is left, evaporation turns into boiling within a thousandth of the
-// enthalpy, and one-sided ones would be wrong by 1e-4.
+// jacobian adds the store's derivatives, in closed form where it has them.
 func (st *sysStore) jacobian(s *system, y, values []float64) {
 	n := &s.nodes[st.node]
-	k := len(st.weight)
-	state := y[st.state : st.state+k]
+	state := y[st.state : st.state+len(st.weight)]
 	at := n.surroundings()
+	if st.sloped == nil || !st.sloped.Slopes(&st.slope, state, at) {
+		st.feelStates(s, state, at, values)
+		st.feelPressure(s, n, state, at, values)
+	} else {
+		st.known(s, n, values)
+	}
+	if len(st.passing) > 0 {
+		st.feelFlow(s, n, state, at, values)
+	}
+}
+
+// known adds the derivatives that the store gave.
+func (st *sysStore) known(s *system, n *sysNode, values []float64) {
+	k, d := len(st.weight), &st.slope
+	for v := range k {
+		for r := range k {
+			st.moved[r] = d.State[r*k+v]
+		}
+		st.moves(st.moved, st.states[v], st.water[v], values)
+	}
+	for sp := range s.ns {
+		for r := range k {
+			st.moved[r] = d.Pressure[r] * n.perMole
+			if sp == 0 {
+				st.moved[r] += d.Vapour[r] * n.perMole
+			}
+		}
+		st.moves(st.moved, st.felt[sp], st.feltOut[sp], values)
+	}
+}
+
+// moves adds what one variable moves: the rates of the states and the water that
+// the node's gas gets.
+func (st *sysStore) moves(moved []float64, places []int, water int, values []float64) {
+	for r, place := range places {
+		if place >= 0 {
+			values[place] += moved[r]
+		}
+	}
+	values[water] += st.release(moved)
+}
+
+// feelStates adds the derivatives by the states, by central differences: where
+// little dry gas is left, evaporation turns into boiling within a thousandth of
+// the enthalpy, and one-sided ones would be wrong by 1e-4.
+func (st *sysStore) feelStates(s *system, state []float64, at moisture.Surroundings, values []float64) {
 	full := 1.0 // how many times its scale the store holds: an enthalpy may be 0 in much water
 	for v, x := range state {
 		full = math.Max(full, math.Abs(x)/st.scale[v])
 	}
-	for v := range k {
+	for v := range state {
 		keep := state[v]
 		d := shareOfState * math.Max(math.Abs(keep), 1e-3*st.scale[v]*full)
 		up, down := keep+d, keep-d
@@ -273,17 +319,7 @@ func (st *sysStore) jacobian(s *system, y, values []float64) {
 		state[v] = down
 		st.store.Rates(s.down, state, at)
 		state[v] = keep
-		moved := st.slopes(s, up-down)
-		for r, place := range st.states[v] {
-			if place >= 0 {
-				values[place] += moved[r]
-			}
-		}
-		values[st.water[v]] += st.release(moved)
-	}
-	st.feelPressure(s, n, state, at, values)
-	if len(st.passing) > 0 {
-		st.feelFlow(s, n, state, at, values)
+		st.moves(st.slopes(s, up-down), st.states[v], st.water[v], values)
 	}
 }
 
@@ -329,14 +365,8 @@ func (st *sysStore) feel(s *system, n *sysNode, state []float64, more, less mois
 	st.store.Rates(s.up, state, more)
 	st.store.Rates(s.down, state, less)
 	moved := st.slopes(s, float64(more.Pressure-less.Pressure)/n.perMole)
-	water := st.release(moved)
 	for sp := first; sp < end; sp++ {
-		for r, place := range st.felt[sp] {
-			if place >= 0 {
-				values[place] += moved[r]
-			}
-		}
-		values[st.feltOut[sp]] += water
+		st.moves(moved, st.felt[sp], st.feltOut[sp], values)
 	}
 }
 

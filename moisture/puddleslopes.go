@@ -1,0 +1,144 @@
+package moisture
+
+import "math"
+
+// Sloped is a Store that may know the derivatives of its rates, so that a
+// simulation need not take differences.
+type Sloped interface {
+	Store
+	// Slopes writes the derivatives at a state into dst and answers true, or
+	// answers false where it does not have them; dst then holds nothing of use.
+	// It allocates nothing.
+	Slopes(dst *Slopes, state []float64, at Surroundings) bool
+}
+
+// Slopes are the derivatives of a store's rates at one state. With n states,
+// len(State) is n·n, and that of Vapour and Pressure n.
+type Slopes struct {
+	// State[i*n+j] is the derivative of rate i by state j.
+	State []float64
+	// Vapour[i] and Pressure[i] are those by the fields of Surroundings of the
+	// same name, each with the other as it is, per Pa.
+	Vapour, Pressure []float64
+}
+
+// NewSlopes has room for the derivatives of n states.
+func NewSlopes(n int) Slopes {
+	return Slopes{State: make([]float64, n*n), Vapour: make([]float64, n), Pressure: make([]float64, n)}
+}
+
+// leastDryShare of dry gas is what the closed form needs. With less, a trace
+// more turns condensation from free into hindered, and a tangent says little.
+const leastDryShare = 1e-9
+
+// Slopes are the derivatives of Rates. There are none with a Gap, whose heat
+// depends on pressure and temperature by a correlation, and none where less than
+// a billionth of the gas is dry.
+func (p Puddle) Slopes(dst *Slopes, state []float64, at Surroundings) bool {
+	dry := float64(at.Pressure - at.Vapour)
+	if p.Gap > 0 || !(dry > leastDryShare*float64(at.Pressure)) {
+		return false
+	}
+	s := p.at(state, at)
+	f := p.releaseSlopes(&s, state[0], dry)
+	heat := vapourHeat(s.temperature)
+	warming := -s.supply - f.byTemperature*heat - s.release*vapourHeatCapacity // of the enthalpy's rate, per K
+	byMass, byHeat := p.temperatureSlopes(state, float64(at.Wall))
+	dst.State[0] = -f.byTemperature*byMass - f.byMass
+	dst.State[1] = -f.byTemperature * byHeat
+	dst.State[2] = warming*byMass - f.byMass*heat
+	dst.State[3] = warming * byHeat
+	dst.Vapour[0], dst.Vapour[1] = -f.byVapour, -f.byVapour*heat
+	dst.Pressure[0], dst.Pressure[1] = -f.byPressure, -f.byPressure*heat
+	return true
+}
+
+// releaseSlopes are the derivatives of the release: by the water's temperature,
+// by its mass at that temperature, and by the gas.
+type releaseSlopes struct{ byTemperature, byMass, byVapour, byPressure float64 }
+
+// releaseSlopes follows at and faded.
+func (p *Puddle) releaseSlopes(s *puddleState, m, dry float64) releaseSlopes {
+	const corner = 1e-3
+	area, fade := float64(p.Area), float64(p.FadeMass())
+	warmer := saturationSlope(s.temperature)           // saturation per K
+	faster := -s.surface.kinetic / (2 * s.temperature) // kinetic coefficient per K
+	j := s.surface.fluxSlopes(s.flux, dry)
+	line := s.surface.slope(dry)
+	full := s.saturation * line
+	fullByDry := -full * line / s.surface.film
+	fullByTemperature := warmer*line + full*line/(s.surface.kinetic*s.surface.kinetic)*faster
+
+	wet, whole := m/(math.Abs(m)+fade), math.Abs(m)+fade
+	w := corner * full
+	root := math.Sqrt(s.flux*s.flux + w*w)
+	back, backByFlux, backByFull := 0.0, 0.0, 0.0
+	if root > 0 {
+		back = (s.flux - root) / 2
+		if s.flux > 0 {
+			back = -w * w / 2 / (s.flux + root)
+		}
+		backByFlux, backByFull = -back/root, -corner*w/(2*root)
+	}
+	byFlux, byFull := area*(wet+(1-wet)*backByFlux), area*(1-wet)*backByFull
+	return releaseSlopes{
+		byTemperature: byFlux*(j.bySaturation*warmer+j.byKinetic*faster) + byFull*fullByTemperature,
+		byMass:        area * fade / (whole * whole) * (s.flux - back),
+		byVapour:      byFlux*j.byVapour - byFull*fullByDry,
+		byPressure:    byFlux*j.byPressure + byFull*fullByDry,
+	}
+}
+
+// fluxSlopes are the derivatives of a flux.
+type fluxSlopes struct{ bySaturation, byVapour, byPressure, byKinetic float64 }
+
+// fluxSlopes follow from the two laws in series, (p - pv) exp(-j/film) = p - ps +
+// j/kinetic. Where vapour condenses both sides are multiplied by exp(j/film),
+// which cannot overflow.
+func (s surface) fluxSlopes(j, dry float64) fluxSlopes {
+	thin := math.Exp(-math.Abs(j) / s.film)
+	left, right := thin, 1.0 // what multiplies the film's and the surface's side
+	if j < 0 {
+		left, right = 1, thin
+	}
+	per := 1 / (dry*left/s.film + right/s.kinetic)
+	return fluxSlopes{
+		bySaturation: right * per, byVapour: -left * per, byPressure: (left - right) * per,
+		byKinetic: j / (s.kinetic * s.kinetic) * right * per,
+	}
+}
+
+// temperatureSlopes are the derivatives of waterTemperature by both states.
+func (p *Puddle) temperatureSlopes(state []float64, wall float64) (byMass, byHeat float64) {
+	ghost := float64(p.FadeMass()) / 1000
+	mass, grows := state[0]+ghost, 1.0
+	if state[0] < 0 {
+		mass = ghost * ghost / (ghost - state[0])
+		grows = mass * mass / (ghost * ghost)
+	}
+	h := (state[1] + ghost*wallHeat(min(max(wall, coldestWater), hottestWater))) / mass
+	byHeat = temperatureSlope(h) / mass
+	return -byHeat * h * grows, byHeat
+}
+
+// temperatureSlope is the derivative of temperatureOf, K per J/kg.
+func temperatureSlope(h float64) float64 {
+	t := temperatureOf(h)
+	switch {
+	case t <= coldestWater || t >= hottestWater:
+		return 0
+	case ramp(h) > 0:
+		return rampSlope(h) / liquidHeatCapacity
+	}
+	x := -(h + fusion)
+	below := ramp(x)
+	return rampSlope(x) / math.Sqrt(max(iceHeatCapacity*iceHeatCapacity-2*iceHeatSlope*below, math.SmallestNonzeroFloat64))
+}
+
+// saturationSlope is dp/dT of stablePressure.
+func saturationSlope(t float64) float64 {
+	if t < tripleT {
+		return iceSlope(t)
+	}
+	return liquidSlope(t)
+}
