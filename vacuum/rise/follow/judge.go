@@ -198,7 +198,7 @@ func (f *Follower) decide(s *Status) {
 		s.Verdict, s.Reason = Undetermined, r
 	} else if w.coarse {
 		s.Verdict, s.Reason = Undetermined, TooFast
-	} else if n := w.rows.effective(); f.n < fewestRead || n < fewest || n < fewestFalling && m.model[settling] > 0.5 {
+	} else if n := w.rows.effective(); f.n < fewestRead || n < fewest || n < fewestSlow && (m.model[settling] >= 1-shown || w.rows.phi > slowNoise) {
 		s.Verdict, s.Reason = Undetermined, FewIndependent
 	}
 	if s.Verdict == Undetermined {
@@ -229,9 +229,10 @@ func (w *work) change(p *point, s *solution) (sources, falls float64) {
 }
 
 // rivals widens what sources add and how much the pressure falls by the laws
-// that are nearly as good as the best.
+// that are nearly as good as the best, and by a margin.
 func (w *work) rivals(j *jury) {
 	least := slices.Min(w.score[:])
+	margin := marginSteps * j.step
 	for m := vapour; m <= powerLaw; m++ {
 		if p := &w.point[m]; p.has && w.score[m] < least+plausibleScore {
 			sources, falls := w.change(p, &p.sol)
@@ -242,6 +243,8 @@ func (w *work) rivals(j *jury) {
 	if w.score[steady] < least+plausibleScore {
 		j.sources[0] = min(j.sources[0], 0)
 	}
+	j.sources[0], j.sources[1] = j.sources[0]-margin, j.sources[1]+margin
+	j.falls[0], j.falls[1] = j.falls[0]-margin, j.falls[1]+margin
 }
 
 // foresee is when the interval will be narrower than the limit, always later

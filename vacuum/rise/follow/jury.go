@@ -40,6 +40,7 @@ const (
 	marginWhite      = 0.1
 	marginCorrelated = 0.3
 	marginBest       = 0.15
+	marginSteps      = 0.3 // of what sources add and of a fall, in steps of the gauge
 )
 
 // A slow source that may have been missed gets tailShare of the weight of one
@@ -50,18 +51,22 @@ const (
 	tailWidth = 15
 )
 
-// fewest is how many independent readings a verdict needs, fewestFalling where the
-// pressure settles, and fewestRead how many readings of any kind; simple the weight that
-// the laws with at most one time constant must have together; faint the one that
-// a power law at its optimum may have; clearOfZero the least ratio of a leak's lower
-// bound above zero to its best value where a steady rise is possible.
+// fewest is how many independent readings a verdict needs, fewestSlow where the
+// pressure settles or the noise's correlation is above slowNoise, and fewestRead
+// how many readings of any kind; simple the weight that the laws with at most one
+// time constant must have together; faint the one that a power law at its optimum
+// may have; clearOfZero the least ratio of a leak's lower bound above zero to its
+// best value where a steady rise is possible; likely the weight that a steady rise
+// must have then in correlated noise.
 const (
-	fewest        = 15
-	fewestRead    = 60
-	fewestFalling = 60
-	simple        = 0.15
-	faint         = 0.02
-	clearOfZero   = 0.65
+	fewest      = 15
+	fewestRead  = 60
+	fewestSlow  = 60
+	slowNoise   = 0.8
+	simple      = 0.15
+	faint       = 0.02
+	clearOfZero = 0.65
+	likely      = 0.45
 )
 
 // hear asks the mixture.
@@ -95,7 +100,8 @@ func (j *jury) hear(m *mixture, lo, mid, hi, phi float64) {
 		}
 	}
 	j.chance = m.chance
-	j.nearZero = m.model[steady] > simple && lo > 0 && lo < clearOfZero*mid
+	possible := m.model[steady] > faint
+	j.nearZero = possible && lo > 0 && (lo < clearOfZero*mid || phi > smallCorrelation && m.model[steady] < likely)
 	j.complex = m.edge || m.slowly && j.weight[steady] < simple || m.refined && j.weight[powerLaw] > faint ||
 		j.weight[steady]+j.weight[vapour]+j.weight[settling] < simple
 }
