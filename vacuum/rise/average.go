@@ -47,21 +47,34 @@ func (f Finding) Average(t time.Duration) (mean units.Pressure, law, reading Pre
 	return mean, between(&pure), between(&noisy)
 }
 
-// plausible lists the laws that stay in the average.
+// plausible lists the laws that stay in the average. A model without a fit of
+// its own passes its weight on to the one less its last source; one that would
+// need a leak below zero has none, unless all would.
 func (j *judge) plausible() {
 	weights := j.post.model
-	var fits []Fit
-	for m := Predicted; m >= Steady; m-- { // a model without a fit of its own passes its weight on
+	var fits, impossible []Fit
+	left := 1.0
+	for m := Predicted; m >= Steady; m-- {
 		if weights[m] < plausibleWeight {
 			continue
 		}
-		f, ok := j.represent(m)
-		if !ok {
-			weights[without[m]] += weights[m]
-			continue
-		}
+		f, found, possible := j.represent(m)
 		f.Weight = weights[m]
-		fits = append(fits, f)
+		switch {
+		case !found:
+			weights[without[m]] += weights[m]
+		case !possible:
+			left -= weights[m]
+			impossible = append(impossible, f)
+		default:
+			fits = append(fits, f)
+		}
+	}
+	for i := range fits {
+		fits[i].Weight /= left
+	}
+	if len(fits) == 0 {
+		fits = impossible
 	}
 	slices.SortStableFunc(fits, func(a, b Fit) int {
 		switch {
@@ -73,41 +86,90 @@ func (j *judge) plausible() {
 		return int(a.Model - b.Model)
 	})
 	j.f.Fits = fits
-	for _, f := range fits {
-		if f.Model == j.f.Fit.Model {
-			j.f.Fit.Weight = f.Weight
-		}
-	}
 }
 
 // without is each model less its last source.
 var without = [...]Model{Steady: Steady, Vapour: Steady, TwoVapours: Vapour, PowerLaw: Steady, Settling: Steady, Predicted: Steady}
 
-// represent is the best fit of one model.
-func (j *judge) represent(m Model) (Fit, bool) {
+// represent is the best fit of one model, whether there is one, and whether it
+// is possible.
+func (j *judge) represent(m Model) (fit Fit, found, possible bool) {
 	f := j.fits
 	var p point
-	ok := false
 	switch m {
 	case Steady:
-		p, ok = point{model: Steady, sol: f.steady}, f.has[Steady]
+		p, found = point{model: Steady, sol: f.steady}, f.has[Steady]
 	case Vapour, Settling:
-		p, ok = j.oneSource(m)
+		p, found = j.oneSource(m)
 	case TwoVapours:
-		if p, ok = f.two, f.has[TwoVapours]; !ok {
-			p, ok = f.withTail()
+		if p, found = f.two, f.has[TwoVapours]; !found {
+			p, found = f.withTail()
 		}
 	case PowerLaw:
-		if p, ok = f.power, f.has[PowerLaw]; !ok {
-			p, ok = f.powerNode()
+		if p, found = f.power, f.has[PowerLaw]; !found {
+			p, found = f.powerNode()
 		}
 	case Predicted:
-		return j.predictedFit()
+		fit, found = j.predictedFit()
+		return fit, found, found
 	}
-	if !ok {
-		return Fit{}, false
+	if !found {
+		return fit, false, false
 	}
-	return j.fitOf(&p), true
+	fit, possible = j.reported(&p)
+	return fit, true, possible
+}
+
+// reported is a point in the caller's terms. Where its leak is negative though
+// the interval is not, the law is fitted again without one: what no leak can
+// take away, its sources would have to bring in twice. False, and the point as it
+// is, when the law does not describe the record then.
+func (j *judge) reported(p *point) (Fit, bool) {
+	if p.sol.beta[1] >= 0 || j.f.Falling {
+		return j.fitOf(p), true
+	}
+	const much = 9 // of a squared standard deviation
+	noise := p.sol.chi2 / float64(len(j.fits.sys.t)-p.parameters())
+	q, ok := j.fits.withoutLeak(p)
+	if !ok || q.sol.chi2-p.sol.chi2 > much*noise {
+		return j.fitOf(p), false
+	}
+	return j.fitOf(&q), true
+}
+
+// withoutLeak is the law of a point fitted with the leak held at zero; false
+// when a source changes its sign over that.
+func (f *fits) withoutLeak(p *point) (point, bool) {
+	s := *f.sys
+	s.ll *= 1e12 // as if the leak were known to be none
+	q := point{model: p.model}
+	ok := true
+	if p.model == Steady {
+		q.sol, ok = s.solve()
+	} else {
+		fam := s.familyOf(p.model)
+		q, ok = s.refine(&fam, f.startWithout(&s, p), 20)
+	}
+	q.sol.beta[1], q.full.beta[1] = 0, 0
+	for k := range p.sol.k - 2 {
+		ok = ok && q.term(k)*p.term(k) > 0
+	}
+	return q, ok
+}
+
+// startWithout is where to begin: for one source the best of the grid.
+func (f *fits) startWithout(s *system, p *point) [2]float64 {
+	theta, least := p.theta, math.Inf(1)
+	if p.model != Vapour {
+		return theta
+	}
+	for i := range f.coarse {
+		sol, ok := s.solve(&f.cols[i])
+		if ok && sol.beta[2]*p.term(0) > 0 && sol.chi2 < least {
+			theta, least = f.coarse[i].theta, sol.chi2
+		}
+	}
+	return theta
 }
 
 // fitOf is a point in the caller's terms, with the rows it was fitted to.

@@ -20,10 +20,16 @@ func TestFits(t *testing.T) {
 		rec := makeRecord(rand.New(rand.NewPCG(uint64(40+i), 1)), l, noises[0])
 		f := interpret(t, rec.log, rec.opts)
 		require.NotEmpty(t, f.Fits, l.name)
-		sum := 0.0
+		sum, listed := 0.0, 0.0
+		for _, g := range f.Fits {
+			listed += f.Models[g.Model]
+		}
 		for k, g := range f.Fits {
 			require.GreaterOrEqual(t, g.Weight, 0.01)
-			require.LessOrEqual(t, g.Weight, f.Models[g.Model]+0.1, "%s: %v", l.name, g.Model)
+			require.LessOrEqual(t, g.Weight, f.Models[g.Model]/listed+0.1, "%s: %v", l.name, g.Model)
+			if !f.Falling && l.name != "tanh" { // no law describes that without a leak below zero
+				require.GreaterOrEqual(t, float64(g.Slope), 0.0, "%s: %v", l.name, g.Model)
+			}
 			require.True(t, k == 0 || g.Weight <= f.Fits[k-1].Weight, l.name)
 			sum += g.Weight
 			x := 0.37 * f.Record.Duration.Seconds()

@@ -53,7 +53,9 @@ type Finding struct {
 	// Fits are the laws that stay plausible, the most probable first: every model
 	// with at least 1 % of the average behind Leak, each at its best parameters.
 	// A model that fits only with a source of nothing is not listed, the model
-	// without that source has its weight. They are laws of the pressures that were
+	// without that source has its weight. Unless Falling, no law has a leak below
+	// zero: each is fitted without one then, and left out where it does not describe
+	// the record so, unless none does. They are laws of the pressures that were
 	// fitted: at the mean temperature where the log has temperatures, the mean of
 	// both sides with Options.SecondVolume. Empty when nothing was fitted.
 	Fits []Fit

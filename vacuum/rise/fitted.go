@@ -19,7 +19,7 @@ type Fit struct {
 	// reading was set aside or a long record was averaged in blocks.
 	From, To time.Duration
 	Start    units.Pressure     // Pa at t = 0
-	Slope    units.PressureRate // Pa/s by leak at the start; may be negative
+	Slope    units.PressureRate // Pa/s by leak at the start; below zero where nothing else fits
 	// Amplitude of each source, Pa, negative for Settling: the final rise of a
 	// vapour or of Predicted; for the power law the rise is
 	// Amplitude ((1+t/t0)^(1-n)-1)/(1-n), at n = 1 Amplitude ln(1+t/t0).

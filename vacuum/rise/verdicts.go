@@ -108,10 +108,16 @@ func (j *judge) whyNot(limit float64) Reason {
 func (j *judge) describe() {
 	f, s := &j.f, j.fits.sys
 	f.Models = j.post.model
-	f.Fit = *j.bestFit()
 	j.plausible()
-	if j.settles && len(f.Fits) > 0 && f.Fits[0].Model == Predicted {
-		f.Fit = f.Fits[0]
+	best, possible := j.reported(&j.best)
+	if len(f.Fits) > 0 && (!possible || j.settles && f.Fits[0].Model == Predicted) {
+		best = f.Fits[0]
+	}
+	f.Fit = best
+	for _, other := range f.Fits {
+		if other.Model == best.Model {
+			f.Fit.Weight = other.Weight
+		}
 	}
 	curve := s.curve(&j.best)
 	info := &f.Record
