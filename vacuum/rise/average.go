@@ -143,7 +143,7 @@ func (f *fits) withoutLeak(p *point) (point, bool) {
 	s := *f.sys
 	s.ll *= 1e12 // as if the leak were known to be none
 	q := point{model: p.model}
-	ok := true
+	var ok bool
 	if p.model == Steady {
 		q.sol, ok = s.solve()
 	} else {
