@@ -135,7 +135,7 @@ func (j *judge) sayUndetermined() string {
 		s += fmt.Sprintf(" The rest of the change is that of two sides of the circuit that settle as foreseen (%s).", j.sayForeseen())
 	}
 	if f.DecideKnown {
-		return s + fmt.Sprintf(" Watching for about %s in all should decide if the source behaves as fitted; in trials three in four did.", sayTime(f.Decide))
+		return s + fmt.Sprintf(" Watching for about %s in all should decide if the source behaves as fitted; in trials seven in ten did.", sayTime(f.Decide))
 	}
 	return s + " Longer watching alone will not decide soon; start deeper, or isolate parts of the circuit."
 }
