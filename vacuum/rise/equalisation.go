@@ -25,9 +25,8 @@ const DefaultPace = 1.5
 // shape depends much on the far side's pressure, several of these with bounds
 // that meet follow it better than one. A record agrees with it when the law stays
 // plausible beside the others, or lies within 2 % of its change from the best of
-// them. A source of
-// vapour that happens to run at the same pace within the same bounds cannot be
-// told from it: the wider they are, the less the claim is worth.
+// them. A source of vapour that happens to run at the same pace within the same
+// bounds cannot be told from it: the wider they are, the less the claim is worth.
 //
 // PredictEqualisation makes them from a vacuum.Circuit. For two volumes V1 and V2
 // behind a conductance C that hardly changes the time constant is
