@@ -52,7 +52,8 @@ type Stage struct {
 	// Vapour and Stored are the water left at the end, in the gas and by form.
 	Vapour units.Mass
 	Stored moisture.Content
-	// Moved is the water that crossed by each way during this stage, kg; ways
+	// Moved is the water that crossed by each way during this stage, kg; of what
+	// went into the pump's oil and came out again only the difference counts; ways
 	// that moved nothing are left out.
 	Moved []Moved
 	// Nitrogen is what the supply gave during this stage, mol.
@@ -136,6 +137,21 @@ func (r *Record) NonCondensable() units.Amount {
 	return max(n, 0)
 }
 
+// net takes out what circulated between the pump's oil and its inlet.
+func net(moved []Moved) []Moved {
+	water := map[vacuum.Way]units.Mass{}
+	for _, m := range moved {
+		water[m.Way] += m.Water // there is one pump
+	}
+	circulated := min(water[vacuum.ByPumpOil], water[vacuum.InByPump])
+	for i := range moved {
+		if w := moved[i].Way; w == vacuum.ByPumpOil || w == vacuum.InByPump {
+			moved[i].Water -= circulated
+		}
+	}
+	return slices.DeleteFunc(moved, func(m Moved) bool { return m.Water == 0 })
+}
+
 // book fills in a stage from the ledgers around it.
 func (w *work) book(s *Stage, before, after vacuum.Ledger) error {
 	s.Ledger, s.Vapour, s.Stored = after, after.Vapour(), after.Stored()
@@ -149,6 +165,7 @@ func (w *work) book(s *Stage, before, after vacuum.Ledger) error {
 			s.Moved = append(s.Moved, Moved{c.Way, c.Name, m})
 		}
 	}
+	s.Moved = net(s.Moved)
 	s.Nitrogen = fed(after) - fed(before)
 	if s.Kind == "changeover" {
 		s.Brought = w.brought(before)
@@ -244,9 +261,14 @@ func (w *work) warn(s *Stage, now vacuum.Sample) {
 		say("%s still holds %.3g g of water at %.1f °C%s; %s holds it back", w.rec.storeName(w.sim, i), 1e3*float64(c.Total()), now.Temperature[i].Celsius(), ice, now.Governing[i])
 	}
 	for _, m := range s.Moved {
-		if m.Way == vacuum.ByPumpOil && m.Water > 1e-5 {
-			say("%.3g g of water stayed in the pump's oil: open the gas ballast while vapour comes, or change the oil", 1e3*float64(m.Water))
+		if m.Way != vacuum.ByPumpOil || m.Water < 1e-5 {
+			continue
 		}
+		lifted := ""
+		if oil, err := w.sim.PumpOil(pumpName); err == nil {
+			lifted = fmt.Sprintf(", which now reaches %s at best", oil.BlankOff.WithMicron())
+		}
+		say("%.3g g of water stayed in the oil of the pump%s: open the gas ballast while vapour comes, or change the oil", 1e3*float64(m.Water), lifted)
 	}
 }
 

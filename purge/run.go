@@ -420,7 +420,11 @@ func (w *work) unreached(s *PullStep, limit time.Duration) error {
 	}
 	shown := ""
 	if s.node(w.rig) == w.rig.job.Gauge.Node && w.rig.job.Gauge.Thermal {
-		shown = "; the thermal gauge shows more than there is where there is vapour"
+		now, err := w.sim.Sample()
+		if err != nil {
+			return err
+		}
+		shown = fmt.Sprintf("; the thermal gauge there shows %s, since it reads water vapour too high", now.Reading[0].Pressure.WithMicron())
 	}
 	return fmt.Errorf("%w: %s not reached in %s; %v%s", ErrUnreachable, target.WithMicron(), minutes(limit), f, shown)
 }

@@ -16,8 +16,9 @@ type Floor struct {
 	// Pressure there now, and the part of it that is water vapour, Pa.
 	Pressure, Vapour units.Pressure
 	// BlankOff is the lowest blank-off in force among the pumps that run, with
-	// what their oil gives off, Pa; zero when none runs.
-	BlankOff units.Pressure
+	// what their oil gives off, and DryBlankOff that of the same pump with dry oil,
+	// Pa; zero when none runs.
+	BlankOff, DryBlankOff units.Pressure
 	// PumpPressure is the pressure at that pump's inlet, Pa.
 	PumpPressure units.Pressure
 	// Leaking is the gas that leaks in through all leaks, at the node's
@@ -47,11 +48,12 @@ func (s *Simulation) Floor(node string) (Floor, error) {
 	f := Floor{Node: node, Pressure: units.Pressure(a.nodes[i].total), Vapour: a.vapour(&a.nodes[i])}
 	for k := range s.circuit.Pumps {
 		low := s.circuit.Pumps[k].blankOff(s.ballast[k])
+		dry := low
 		if oil, err := s.PumpOil(s.circuit.Pumps[k].Name); err == nil {
 			low = oil.BlankOff
 		}
 		if s.running[k] && (f.BlankOff == 0 || low < f.BlankOff) {
-			f.BlankOff = low
+			f.BlankOff, f.DryBlankOff = low, dry
 			f.PumpPressure = units.Pressure(a.nodes[s.names.node[s.circuit.Pumps[k].Node]].total)
 		}
 	}
@@ -81,16 +83,22 @@ func (f Floor) String() string {
 		return text + "; it is cut off from the pump"
 	}
 	var causes []string
-	// Beside a leak's gas a release of less than a hundredth explains nothing.
+	// Beside a leak's gas a release of less than a hundredth explains nothing, and
+	// a milligram an hour holds no pump of a litre a second up by a tenth of a Pa.
+	const little = 1e-6 / 3600
 	released := f.Release.Throughput(moisture.MolarMass, units.Celsius(20))
-	if released > f.Leaking/100 && f.Vapour > f.Pressure/100 {
+	if f.Release > little && released > f.Leaking/100 && f.Vapour > f.Pressure/100 {
 		causes = append(causes, fmt.Sprintf("water still leaving its stores at %.3g g/h", float64(f.Release)*3.6e6))
 	}
 	if f.Leaking > 0 {
 		causes = append(causes, fmt.Sprintf("a leak of %v", f.Leaking))
 	}
 	if f.BlankOff > 0 {
-		causes = append(causes, fmt.Sprintf("the pump's blank-off of %s with %s at its inlet", f.BlankOff.WithMicron(), f.PumpPressure.WithMicron()))
+		lifted := ""
+		if f.BlankOff > 1.01*f.DryBlankOff {
+			lifted = fmt.Sprintf(", lifted from %s by water in its oil,", f.DryBlankOff.WithMicron())
+		}
+		causes = append(causes, fmt.Sprintf("the pump's blank-off of %s%s with %s at its inlet", f.BlankOff.WithMicron(), lifted, f.PumpPressure.WithMicron()))
 	}
 	if f.PumpPressure > 0 && f.Pressure > 2*f.PumpPressure {
 		causes = append(causes, "the passages between it and the pump")

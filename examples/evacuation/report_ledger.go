@@ -85,7 +85,8 @@ func ledgerTable(r *purge.Record, full bool) *table {
 
 // closing says how well the ledger closes.
 func closing(l *vacuum.Ledger) string {
-	base := float64(l.InitialWater() + l.Entered())
+	circulated := l.Circulated()
+	base := float64(l.InitialWater() + l.Entered() - circulated)
 	if base == 0 {
 		return "There was no water at all."
 	}
@@ -94,7 +95,7 @@ func closing(l *vacuum.Ledger) string {
 		closed = fmt.Sprintf("the balance closes within %.0e of it", off)
 	}
 	return fmt.Sprintf("%s at the start and %s entered; %s left and %s is inside: %s.",
-		phrase.Grams(l.InitialWater()), phrase.Grams(l.Entered()), phrase.Grams(l.Left()), phrase.Grams(l.Inside()), closed)
+		phrase.Grams(l.InitialWater()), phrase.Grams(l.Entered()-circulated), phrase.Grams(l.Left()-circulated), phrase.Grams(l.Inside()), closed)
 }
 
 // form is a form of water with its mass in a state.

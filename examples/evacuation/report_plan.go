@@ -123,7 +123,10 @@ func (a *answer) oilWords() string {
 	if c.OilWater < 1e-4 {
 		return ""
 	}
-	text := fmt.Sprintf("With this plan %s of water stays in the pump's oil. The model does not let that spoil the pump's vacuum; in a real pump it does, so change the oil.", phrase.Grams(c.OilWater))
+	text := fmt.Sprintf("With this plan %s of water stays in the pump's oil.", phrase.Grams(c.OilWater))
+	if a.job.Pump.Oil == nil {
+		text += " The job states no oil, so the model does not let that spoil the pump's vacuum; in a real pump it does, so change the oil."
+	}
 	if l := a.study.plan.LeastOil; l.OilWater < 0.9*c.OilWater {
 		text += fmt.Sprintf(" Of the candidates that were run, the one that leaves least there, %s, takes %s (%s; %s).", phrase.Grams(l.OilWater), tenths(l.Took), phrase.Plural(l.Breaks, "break"), choiceWords(&l.Choice))
 	}
