@@ -129,11 +129,14 @@ func sampleRow(r *purge.Record, s *vacuum.Sample) []string {
 		row = append(row, number(float64(s.Temperature[i])), s.Governing[i].String())
 	}
 	for _, g := range s.Reading {
-		if g.OverRange {
+		switch {
+		case g.OverRange:
 			row = append(row, "over")
-			continue
+		case g.UnderRange:
+			row = append(row, "under")
+		default:
+			row = append(row, number(float64(g.Pressure)))
 		}
-		row = append(row, number(float64(g.Pressure)))
 	}
 	return row
 }

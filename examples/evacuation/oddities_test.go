@@ -14,6 +14,7 @@ import (
 	"example.com/drydown/examples/internal/plotstyle"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
 )
 
 // dryJob has no puddle; with replaces text of the minimal job.
@@ -199,4 +200,51 @@ func TestLeakIsQuotedAsTheJobStatesIt(t *testing.T) {
 	said := strings.Join(strings.Fields(p.stdout), " ")
 	require.Contains(t, said, "a leak of 0.000965", "1e-3 times 282.15/292.15")
 	require.Contains(t, said, "The leak is the job's, 0.001 Pa·m³/s at the temperature of condenser")
+}
+
+// A gauge that shows no number says so, and what is said of the last pull is
+// about the last pull.
+func TestGaugeOutOfItsRange(t *testing.T) {
+	over, under := vacuum.Reading{OverRange: true}, vacuum.Reading{UnderRange: true}
+	require.Equal(t, "below its range", reading(under))
+	require.Equal(t, "was over its range", shown(over))
+	r := &purge.Record{SystemNode: "low side", GaugeNode: "tee"}
+	r.Stages = []purge.Stage{
+		{Kind: "pull", System: 100, Gauge: vacuum.Reading{Pressure: 100}},
+		{Kind: "pull", System: 50, Gauge: under},
+		{Kind: "watch", System: 60, Gauge: vacuum.Reading{Pressure: 60}},
+	}
+	for _, c := range []struct {
+		gauge vacuum.Reading
+		want  string
+	}{
+		{under, "the gauge at the tee is below its range and says nothing about the low side, which stands at 375 micron"},
+		{over, "the gauge at the tee is over its range and says nothing about"},
+		{vacuum.Reading{}, "the gauge at the tee shows 0 micron (0 Pa) and says nothing about"},
+		{vacuum.Reading{Pressure: 50}, "the gauge speaks for the low side within 1.0 %"},
+	} {
+		r.Stages[1].Gauge = c.gauge
+		require.Contains(t, gaugeAgainstSystem(r), c.want)
+	}
+
+	require.True(t, showsAtMost(under, 50, 60))
+	require.False(t, showsAtMost(under, 90, 60), "below 90 Pa may be above 60")
+	require.False(t, showsAtMost(over, 50, 60))
+	require.True(t, showsAtMost(vacuum.Reading{Pressure: 60}, 50, 60))
+}
+
+// In the program itself: a thermal gauge whose bottom the pull passes.
+func TestGaugeBelowItsBottomInTheReport(t *testing.T) {
+	job := strings.Replace(minimalJob, `"gauge": {"node": "circuit"}`, `"gauge": {"node": "circuit", "thermal": true, "ceiling": "20000 micron", "bottom": "400 micron"}`, 1)
+	job = strings.Replace(job, `"water": "2 g"`, `"water": "0.1 g"`, 1)
+	p := start(t, "-job", write(t, "job.json", job), "-band", "0", "-drivers", "0")
+	require.Equal(t, exitGood, p.code, p.stderr)
+	require.Contains(t, strings.Join(strings.Fields(p.stdout), " "), "the gauge at the circuit is below its range and says nothing about the circuit")
+	require.NotContains(t, p.stdout, "0 micron (0 Pa)")
+	samples, err := os.ReadFile(filepath.Join(p.out, "samples-1-deep-pull.csv"))
+	require.NoError(t, err)
+	require.Contains(t, string(samples), ",under")
+	report, err := os.ReadFile(filepath.Join(p.out, "report.md"))
+	require.NoError(t, err)
+	require.Contains(t, string(report), "thermal gauge")
 }

@@ -168,8 +168,8 @@ func (a *answer) gaugeIsNotWater(r *purge.Record) string {
 	for i := range r.Stages {
 		s := &r.Stages[i]
 		if s.Kind == "pull" && s.Stored.Total() > 1e-6 {
-			return fmt.Sprintf("The gauge is not the water: at the end of step %d (%s) of %q the gauge showed %s and %s of water was left, %s of it not vapour.",
-				s.Step, s.Title, r.Procedure, reading(s.Gauge), phrase.Grams(s.WaterLeft()), phrase.Percent(float64(s.Stored.Total()/s.WaterLeft())))
+			return fmt.Sprintf("The gauge is not the water: at the end of step %d (%s) of %q the gauge %s and %s of water was left, %s of it not vapour.",
+				s.Step, s.Title, r.Procedure, shown(s.Gauge), phrase.Grams(s.WaterLeft()), phrase.Percent(float64(s.Stored.Total()/s.WaterLeft())))
 		}
 	}
 	return ""
@@ -212,13 +212,21 @@ func (a *answer) steps(d *document, full bool, figures *figureSet) {
 	}
 }
 
-// gaugeAgainstSystem says so when the gauge does not speak for the system at
-// the end of a pull; of several pulls it takes the last.
+// gaugeAgainstSystem says whether the gauge speaks for the system at the end of
+// the last pull.
 func gaugeAgainstSystem(r *purge.Record) string {
 	for i := len(r.Stages) - 1; i >= 0; i-- {
 		s := &r.Stages[i]
-		if s.Kind != "pull" || s.Gauge.OverRange || s.Gauge.Pressure <= 0 {
+		if s.Kind != "pull" {
 			continue
+		}
+		if offRange(s.Gauge) || s.Gauge.Pressure <= 0 { // a coarse display rounds to zero
+			state := "shows " + reading(s.Gauge)
+			if offRange(s.Gauge) {
+				state = "is " + reading(s.Gauge)
+			}
+			return fmt.Sprintf("At the end of the last pull the gauge at the %s %s and says nothing about the %s, which stands at %s.",
+				r.GaugeNode, state, r.SystemNode, phrase.Pressure(s.System))
 		}
 		ratio := float64(s.System / s.Gauge.Pressure)
 		if ratio < 1.2 && ratio > 0.8 {

@@ -30,7 +30,7 @@ const farAbove = 3
 func worstNode(r *purge.Record) string {
 	for i := len(r.Stages) - 1; i >= 0; i-- {
 		s := &r.Stages[i]
-		if s.Kind != "pull" || s.Gauge.OverRange || s.Gauge.Pressure <= 0 || s.HighestNode == r.SystemNode {
+		if s.Kind != "pull" || offRange(s.Gauge) || s.Gauge.Pressure <= 0 || s.HighestNode == r.SystemNode {
 			continue
 		}
 		if ratio := float64(s.Highest / s.Gauge.Pressure); ratio > farAbove {

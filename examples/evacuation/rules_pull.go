@@ -7,6 +7,7 @@ import (
 	"example.com/drydown/examples/internal/phrase"
 	"example.com/drydown/purge"
 	"example.com/drydown/units"
+	"example.com/drydown/vacuum"
 )
 
 // noBest is the answer of a rule that needs a procedure carried out to its end.
@@ -54,12 +55,21 @@ func firstBelow(r *purge.Record, j *purge.Job, p units.Pressure) (time.Duration,
 			continue
 		}
 		for _, s := range samplesOf(r, &r.Stages[i]) {
-			if len(s.Reading) > 0 && !s.Reading[0].OverRange && s.Reading[0].Pressure <= p {
+			if len(s.Reading) > 0 && showsAtMost(s.Reading[0], j.Gauge.Bottom, p) {
 				return s.Time, waterIn(r, j, &s), true
 			}
 		}
 	}
 	return 0, 0, false
+}
+
+// showsAtMost is true when a gauge with that bottom tells that its pressure is p
+// or less. Below its range it tells no more than that it is below the bottom.
+func showsAtMost(r vacuum.Reading, bottom, p units.Pressure) bool {
+	if offRange(r) {
+		return r.UnderRange && bottom <= p
+	}
+	return r.Pressure <= p
 }
 
 // triple holds a better procedure with breaks against its own last pull alone.

@@ -21,11 +21,25 @@ func perCharge(water, charge units.Mass) string {
 
 // reading words what a gauge shows.
 func reading(r vacuum.Reading) string {
-	if r.OverRange {
+	switch {
+	case r.OverRange:
 		return "over its range"
+	case r.UnderRange:
+		return "below its range"
 	}
 	return phrase.Pressure(r.Pressure)
 }
+
+// shown says what a gauge does: it shows a pressure or none.
+func shown(r vacuum.Reading) string {
+	if offRange(r) {
+		return "was " + reading(r)
+	}
+	return "showed " + reading(r)
+}
+
+// offRange is true when a gauge shows no number.
+func offRange(r vacuum.Reading) bool { return r.OverRange || r.UnderRange }
 
 // normalLitres is an amount of gas in litres at 0 °C and 101325 Pa.
 func normalLitres(n units.Amount) float64 { return float64(units.Normal().Volume(n)) * 1e3 }
