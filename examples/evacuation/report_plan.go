@@ -20,6 +20,9 @@ func (a *answer) plan(d *document) {
 	g := &p.Goal
 	d.say("Wanted: %s left, the %s at %s or below when the pump is shut off, then %s of watching for a leak. %s, each with its last pull as long as it takes.",
 		limitWords(g.Water), a.systemName(), phrase.Pressure(g.Pressure), phrase.Took(g.Watch), a.searchWords())
+	if a.job.Gauge.Thermal {
+		d.say("That pressure is the true one at the %s. The job's own pulls end by what its thermal gauge shows, which is more while there is vapour.", a.systemName())
+	}
 	if p.Best == nil {
 		d.say("No plan reaches that within a last pull of %s:", phrase.Took(g.AtMost))
 		d.list(a.planReasons())
