@@ -9,9 +9,22 @@ import (
 	"example.com/drydown/vacuum/rise"
 )
 
-// thermalGauge is not in the model: its gauge reads the true total pressure.
+// thermalGauge is not in the model: a gauge that is thermal weighs the gases the
+// same at every pressure, one that is not reads the true total.
 func (b *bench) thermalGauge() (ruled, error) {
-	return ruled{"", b.book.words("thermal-gauge"), leftOut, "the model's gauge reads the total pressure of its node up to its ceiling"}, nil
+	reason := "the gauge of this job is not thermal: it reads the total pressure of its node"
+	if b.job.Gauge.Thermal {
+		reason = "the gauge of this job is thermal: each gas counts by its own factor, the same at every pressure, so that nothing shows where it stops being useful"
+	}
+	return ruled{"", b.book.words("thermal-gauge"), leftOut, reason + capped(b.job.Gauge.Ceiling)}, nil
+}
+
+// capped says where a gauge stops showing a pressure.
+func capped(ceiling units.Pressure) string {
+	if ceiling == 0 {
+		return ", without a ceiling"
+	}
+	return ", up to its ceiling of " + phrase.Pressure(ceiling)
 }
 
 // compoundGauge asks how much of the first pull has passed at the depth.
