@@ -209,7 +209,7 @@ func TestThermalGaugeRuleAsksTheJob(t *testing.T) {
 	a := answerScenario(t)
 	book, err := readRules(practiceRules)
 	require.NoError(t, err)
-	for thermal, want := range map[bool]string{false: "not thermal: it reads the total pressure of its node, up to its ceiling of 20000 micron", true: "is thermal: each gas counts by its own factor"} {
+	for thermal, want := range map[bool]string{false: "not thermal: it reads the total pressure of its node, up to its ceiling of 26.66 mbar", true: "is thermal: each gas counts by its own factor"} {
 		changed := reworked(a, a.job.Charge, a.job.DrynessLimit)
 		changed.job.Gauge.Thermal = thermal
 		got, err := (&bench{changed, book, t.Context()}).thermalGauge()
