@@ -212,13 +212,13 @@ func (q *question) decision(f *rise.Finding, steps []rise.Step) []figure {
 	perMinute := 60 / float64(q.options.Volume) / float64(units.Micron)
 	limit := float64(q.options.LeakLimit) * perMinute
 	top := 4 * math.Max(limit, float64(f.Leak.High)*perMinute)
-	leak := plotstyle.Series{Name: "leak, 95 % interval"}
+	leak := plotstyle.Series{Name: "likeliest leak, " + phrase.Percent(f.Confidence) + " interval"}
 	for _, s := range steps {
 		low, high := float64(s.Low)*perMinute, float64(s.High)*perMinute
 		if s.High == 0 && s.Verdict == rise.Undetermined { // too few readings
 			continue
 		}
-		leak.X, leak.Y = append(leak.X, s.At.Minutes()), append(leak.Y, math.Min((low+high)/2, top))
+		leak.X, leak.Y = append(leak.X, s.At.Minutes()), append(leak.Y, math.Min(float64(s.Best)*perMinute, top))
 		leak.Low, leak.High = append(leak.Low, math.Min(low, top)), append(leak.High, math.Min(high, top))
 	}
 	if len(leak.X) == 0 {
@@ -226,7 +226,7 @@ func (q *question) decision(f *rise.Finding, steps []rise.Step) []figure {
 	}
 	return []figure{{"decision", plotstyle.Figure{
 		Title: "The decision over time",
-		Desc: fmt.Sprintf("Interval of the leak, and its middle, had the record been cut off at each time; the limit is %s micron/min. Values above %s are cut off. %s",
+		Desc: fmt.Sprintf("The likeliest leak and its interval, had the record been cut off at each time; the limit is %s micron/min. Values above %s are cut off. %s",
 			phrase.Digits(limit, 2), phrase.Digits(top, 2), stretches(steps)),
 		XLabel: "Length of the record, min", YLabel: "Leak, micron/min in this volume", YMax: top,
 		Series: []plotstyle.Series{leak}, Bands: verdictBands(steps),

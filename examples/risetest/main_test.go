@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"example.com/drydown/examples/internal/phrase"
 )
 
 // program runs risetest.
@@ -227,4 +229,30 @@ func TestSettling(t *testing.T) {
 	words, err = os.ReadFile(filepath.Join(dir, "record.csv"))
 	require.NoError(t, err)
 	require.Contains(t, string(words), "as the circuit predicts, ")
+}
+
+// fading is a rise by what law says, Pa after seconds, read every 10 s for 20 min.
+func fading(t *testing.T, law func(t float64) float64) string {
+	t.Helper()
+	var b strings.Builder
+	b.WriteString("time [s];p [Pa]\n")
+	for i := range 120 {
+		fmt.Fprintf(&b, "%d;%.1f\n", 10*i, law(float64(10*i))+0.4*math.Sin(float64(i*i)))
+	}
+	return write(t, b.String())
+}
+
+// The time by design knows one source at most: it is not said where the record is
+// open, and where the fit has what it lacks it is one for a dry, settled circuit.
+func TestDesignDoesNotContradict(t *testing.T) {
+	open := fading(t, func(t float64) float64 { return 20 - 60*math.Expm1(-t/2500) })
+	_, out, _ := program(circuit(open)...)
+	require.Contains(t, out, "Verdict: UNDETERMINED.")
+	require.NotContains(t, out, "By design")
+	require.Contains(t, out, "it has not decided")
+
+	falls := fading(t, func(t float64) float64 { return 60 + 10*math.Expm1(-t/240) })
+	_, out, _ = program(circuit(falls)...)
+	require.Contains(t, out, "Verdict: EQUALISING.")
+	require.Contains(t, phrase.OneLine(out), "with this gauge in a dry, settled circuit sees")
 }

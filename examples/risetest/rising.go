@@ -225,7 +225,7 @@ func (q *question) progress(f *rise.Finding) ([]rise.Step, error) {
 	return steps, nil
 }
 
-// settled says from when on the verdict stood.
+// settled says from when on the verdict stood, or when an open one should.
 func settled(steps []rise.Step, f *rise.Finding) string {
 	from := time.Duration(-1)
 	for _, s := range slices.Backward(steps) {
@@ -235,43 +235,62 @@ func settled(steps []rise.Step, f *rise.Finding) string {
 		from = s.At
 	}
 	switch {
+	case f.Verdict == rise.Undetermined && f.DecideKnown:
+		return fmt.Sprintf("Longer than it did: it has not decided. About %s in all should decide.", phrase.Took(f.Decide))
 	case f.Verdict == rise.Undetermined:
-		return "Longer than it did: it has not decided."
+		return "Longer than it did: it has not decided, and no watching time is known that would decide it under these conditions."
 	case from < 0 || from == steps[len(steps)-1].At:
 		return "It was none too long: any shorter beginning of it that was tried gives another verdict."
 	}
 	return fmt.Sprintf("Every beginning of it of %s and more that was tried gives this verdict.", phrase.Took(from))
 }
 
-// planned is how long a test like this one must be by design.
+// planned is how long a test like this one must be by design; nothing where the
+// record is open, since the design does not know what keeps it open.
 func (q *question) planned(f *rise.Finding) string {
-	if f.Reason == rise.AtSaturation || f.Reason == rise.MeltingStep {
+	switch {
+	case f.Reason == rise.AtSaturation || f.Reason == rise.MeltingStep:
 		return "While there is free water no duration shows a leak: dry the circuit first."
+	case f.Verdict == rise.Undetermined:
+		return ""
 	}
 	p, ok := q.design(f)
 	if !ok {
 		return ""
 	}
-	text := ""
-	if small, err := p.SmallestLeak(); err == nil {
-		text = fmt.Sprintf("By design, a test of %s with this gauge sees a leak of %s micron/min or more (5 %% false alarms, 5 %% missed)",
-			phrase.Took(p.Duration), phrase.PerMinute(small.Leak, q.options.Volume))
-		if len(p.Sources) > 0 {
-			text += ", beside one source like the one found"
-		}
-		text += ". "
+	where := ""
+	small, err := p.SmallestLeak()
+	if err == nil && len(p.Sources) > 0 && small.Leak > f.Limit { // the record has decided: it knows more than the design
+		p.Sources = nil
+		small, err = p.SmallestLeak()
 	}
+	if err != nil {
+		return ""
+	}
+	if len(p.Sources) == 0 && f.Fit.Model != rise.Steady {
+		where = " in a dry, settled circuit"
+	}
+	text := fmt.Sprintf("By design, a test of %s with this gauge%s sees a leak of %s micron/min or more (5 %% false alarms, 5 %% missed)",
+		phrase.Took(p.Duration), where, phrase.PerMinute(small.Leak, q.options.Volume))
+	if len(p.Sources) > 0 {
+		text += ", beside one source like the one found"
+	}
+	return text + ". " + q.limitTakes(p, where)
+}
+
+// limitTakes is how long the plan must be to see the limit.
+func (q *question) limitTakes(p rise.Plan, where string) string {
 	d, err := p.DurationFor(q.options.LeakLimit)
 	switch {
 	case errors.Is(err, rise.ErrCannotDecide):
-		return text + "No duration up to 30 days shows a leak at the limit under these conditions."
+		return "No duration up to 30 days shows a leak at the limit under these conditions."
 	case err != nil:
-		return text
+		return ""
 	}
-	text += fmt.Sprintf("To see the limit of %s micron/min takes %s", phrase.PerMinute(q.options.LeakLimit, q.options.Volume), phrase.Took(d))
+	text := fmt.Sprintf("To see the limit of %s micron/min%s takes %s", phrase.PerMinute(q.options.LeakLimit, q.options.Volume), where, phrase.Took(d))
 	if len(p.Sources) > 0 {
 		p.Sources = nil
-		if dry, err := p.DurationFor(q.options.LeakLimit); err == nil {
+		if dry, err := p.DurationFor(q.options.LeakLimit); err == nil && phrase.Took(dry) != phrase.Took(d) {
 			text += fmt.Sprintf(", and %s once the circuit is dry", phrase.Took(dry))
 		}
 		text += " (a second, slower source asks for more)"

@@ -10,15 +10,20 @@ import (
 
 // Step is what a record proved when it was cut off at some time.
 type Step struct {
-	At        time.Duration // since the first reading
-	Verdict   Verdict
-	Low, High units.Throughput // interval of the leak, Pa·m³/s
+	At      time.Duration // since the first row of the log
+	Verdict Verdict
+	// Low, Best and High are Finding.Leak, Pa·m³/s at Options.Confidence, none
+	// below zero. All are zero where nothing could be said of the leak, as with too
+	// few readings (the verdict is Undetermined then); with ConstantReading only
+	// High is known.
+	Low, Best, High units.Throughput
 }
 
 // Progress interprets the beginnings of a record, steps of them (2 to 1000) at
 // equal distances in time, the last one the whole: how the decision came about,
 // and when it was safe to stop. Beginnings with too few readings are
-// Undetermined.
+// Undetermined. Errors are those of Interpret, an empty log, and steps out of
+// range.
 func Progress(log trace.Log, o Options, steps int) ([]Step, error) {
 	if err := units.CheckRange("rise.Progress", "steps", float64(steps), 2, 1000, ""); err != nil {
 		return nil, err
@@ -37,7 +42,7 @@ func Progress(log trace.Log, o Options, steps int) ([]Step, error) {
 		if err != nil {
 			return out, err
 		}
-		out = append(out, Step{At: seconds(at - first), Verdict: f.Verdict, Low: f.Leak.Low, High: f.Leak.High})
+		out = append(out, Step{At: seconds(at - first), Verdict: f.Verdict, Low: f.Leak.Low, Best: f.Leak.Best, High: f.Leak.High})
 	}
 	return out, nil
 }

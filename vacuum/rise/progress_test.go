@@ -21,7 +21,7 @@ func TestProgress(t *testing.T) {
 	require.Len(t, steps, 10)
 	whole := interpret(t, log, site)
 	require.Equal(t, whole.Verdict, steps[9].Verdict)
-	require.Equal(t, whole.Leak.High, steps[9].High)
+	require.Equal(t, whole.Leak, rise.Interval{Low: steps[9].Low, Best: steps[9].Best, High: steps[9].High})
 	require.Equal(t, 1990*time.Second, steps[9].At)
 	require.Less(t, steps[9].High-steps[9].Low, steps[2].High-steps[2].Low)
 	_, err = rise.Progress(log, site, 1)
