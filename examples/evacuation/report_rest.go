@@ -97,10 +97,8 @@ func riseDetails(f *rise.Finding) []string {
 		}
 		out = append(out, text+".")
 	}
-	for m, p := range f.Models {
-		if p >= 0.005 {
-			out = append(out, fmt.Sprintf("Probability of the law %q: %s.", rise.Model(m).String(), phrase.Percent(p)))
-		}
+	for i := range f.Fits {
+		out = append(out, fmt.Sprintf("Weight of the law %q among those that stay plausible: %s.", f.Fits[i].Model.String(), phrase.Percent(f.Fits[i].Weight)))
 	}
 	for _, s := range f.Assumptions {
 		out = append(out, "Assumed: "+s+".")

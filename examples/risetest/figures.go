@@ -139,7 +139,7 @@ func laws(f *rise.Finding) []plotstyle.Series {
 }
 
 // lawName is a law with its weight.
-func lawName(f *rise.Fit) string { return fmt.Sprintf("%v, %s", f.Model, phrase.Percent(f.Weight)) }
+func lawName(f *rise.Fit) string { return fmt.Sprintf("%v %s", f.Model, phrase.Percent(f.Weight)) }
 
 // lawWords says what the lines are.
 func lawWords(f *rise.Finding) string {
@@ -212,7 +212,7 @@ func (q *question) decision(f *rise.Finding, steps []rise.Step) []figure {
 	perMinute := 60 / float64(q.options.Volume) / float64(units.Micron)
 	limit := float64(q.options.LeakLimit) * perMinute
 	top := 4 * math.Max(limit, float64(f.Leak.High)*perMinute)
-	leak := plotstyle.Series{Name: "likeliest leak, " + phrase.Percent(f.Confidence) + " interval"}
+	leak := plotstyle.Series{Name: "best value, " + phrase.Percent(f.Confidence) + " interval"}
 	for _, s := range steps {
 		low, high := float64(s.Low)*perMinute, float64(s.High)*perMinute
 		if s.High == 0 && s.Verdict == rise.Undetermined { // too few readings
@@ -226,7 +226,7 @@ func (q *question) decision(f *rise.Finding, steps []rise.Step) []figure {
 	}
 	return []figure{{"decision", plotstyle.Figure{
 		Title: "The decision over time",
-		Desc: fmt.Sprintf("The likeliest leak and its interval, had the record been cut off at each time; the limit is %s micron/min. Values above %s are cut off. %s",
+		Desc: fmt.Sprintf("Best value of the leak and its interval, had the record been cut off at each time; the limit is %s micron/min. Values above %s are cut off. %s",
 			phrase.Digits(limit, 2), phrase.Digits(top, 2), stretches(steps)),
 		XLabel: "Length of the record, min", YLabel: "Leak, micron/min in this volume", YMax: top,
 		Series: []plotstyle.Series{leak}, Bands: verdictBands(steps),

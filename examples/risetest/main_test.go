@@ -225,10 +225,10 @@ func TestSettling(t *testing.T) {
 	require.NotContains(t, out, "if all of it is water vapour")
 	words, err := os.ReadFile(filepath.Join(dir, "record.txt"))
 	require.NoError(t, err)
-	require.Regexp(t, `as the circuit predicts, \d+ %`, string(words))
+	require.Regexp(t, `as the circuit predicts \d+ %`, string(words))
 	words, err = os.ReadFile(filepath.Join(dir, "record.csv"))
 	require.NoError(t, err)
-	require.Contains(t, string(words), "as the circuit predicts, ")
+	require.Contains(t, string(words), "as the circuit predicts ")
 }
 
 // fading is a rise by what law says, Pa after seconds, read every 10 s for 20 min.

@@ -66,12 +66,10 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 	if judged && len(f.Fits) > 0 {
 		out[1] = strings.TrimSuffix(out[1], ".") + fmt.Sprintf(", noise %s, worth %s independent readings.", phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))
 		var laws []string
-		for m, p := range f.Models {
-			if p >= 0.005 {
-				laws = append(laws, fmt.Sprintf("%s %s", rise.Model(m), phrase.Percent(p)))
-			}
+		for i := range f.Fits {
+			laws = append(laws, lawName(&f.Fits[i]))
 		}
-		out = append(out, "How likely each law is: "+strings.Join(laws, ", ")+".")
+		out = append(out, "Laws that stay plausible, with their weights: "+strings.Join(laws, ", ")+".")
 	}
 	if f.VapourRise > 0 {
 		text := fmt.Sprintf("A source that fades added %s, %s if all of it is water vapour", phrase.Pressure(f.VapourRise), phrase.Grams(f.Water))

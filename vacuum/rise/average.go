@@ -53,7 +53,6 @@ func (f Finding) Average(t time.Duration) (mean units.Pressure, law, reading Pre
 func (j *judge) plausible() {
 	weights := j.post.model
 	var fits, impossible []Fit
-	left := 1.0
 	for m := Predicted; m >= Steady; m-- {
 		if weights[m] < plausibleWeight {
 			continue
@@ -64,17 +63,20 @@ func (j *judge) plausible() {
 		case !found:
 			weights[without[m]] += weights[m]
 		case !possible:
-			left -= weights[m]
 			impossible = append(impossible, f)
 		default:
 			fits = append(fits, f)
 		}
 	}
-	for i := range fits {
-		fits[i].Weight /= left
-	}
 	if len(fits) == 0 {
 		fits = impossible
+	}
+	total := 0.0
+	for i := range fits {
+		total += fits[i].Weight
+	}
+	for i := range fits {
+		fits[i].Weight /= total
 	}
 	slices.SortStableFunc(fits, func(a, b Fit) int {
 		switch {
@@ -121,11 +123,11 @@ func (j *judge) represent(m Model) (fit Fit, found, possible bool) {
 }
 
 // reported is a point in the caller's terms. Where its leak is negative though
-// the interval is not, the law is fitted again without one: what no leak can
+// it may not be, the law is fitted again without one: what no leak can
 // take away, its sources would have to bring in twice. False, and the point as it
 // is, when the law does not describe the record then.
 func (j *judge) reported(p *point) (Fit, bool) {
-	if p.sol.beta[1] >= 0 || j.f.Falling {
+	if p.sol.beta[1] >= 0 || j.mayFall(p) {
 		return j.fitOf(p), true
 	}
 	const much = 9 // of a squared standard deviation
@@ -135,6 +137,22 @@ func (j *judge) reported(p *point) (Fit, bool) {
 		return j.fitOf(p), false
 	}
 	return j.fitOf(&q), true
+}
+
+// mayFall reports whether a law may have a leak below zero: where the interval
+// has, but not beside a source that rises where the pressure falls, which has no
+// merit but that leak.
+func (j *judge) mayFall(p *point) bool {
+	if !j.f.Falling {
+		return false
+	}
+	curve := j.fits.sys.curve(&j.best)
+	for k := range p.sol.k - 2 {
+		if p.term(k) > 0 && curve[len(curve)-1] < curve[0] {
+			return false
+		}
+	}
+	return true
 }
 
 // withoutLeak is the law of a point fitted with the leak held at zero; false

@@ -42,7 +42,10 @@ type Finding struct {
 	Water units.Mass
 	// Saturation is the vapour pressure of water at site temperature, Pa.
 	Saturation units.Pressure
-	// Models gives the probability of each candidate law, indexed by Model.
+	// Models gives the probability of each candidate law in the average behind
+	// Leak, indexed by Model; they add up to 1, and are all zero when nothing was
+	// fitted. They count laws that would need a leak below zero, which Fits leaves
+	// out, so that the weights of Fits are others.
 	Models [6]float64
 	// Fit is the law with the lowest information criterion, the one that fits best
 	// for its number of terms; VapourRise and TimeConstant are its. In nine of ten
@@ -53,9 +56,10 @@ type Finding struct {
 	// Fits are the laws that stay plausible, the most probable first: every model
 	// with at least 1 % of the average behind Leak, each at its best parameters.
 	// A model that fits only with a source of nothing is not listed, the model
-	// without that source has its weight. Unless Falling, no law has a leak below
-	// zero: each is fitted without one then, and left out where it does not describe
-	// the record so, unless none does. They are laws of the pressures that were
+	// without that source has its weight. No law has a leak below zero, and where
+	// Falling none has it beside a source that rises while the pressure falls: each
+	// is fitted without one then, and left out where it does not describe the record
+	// so, unless none does. They are laws of the pressures that were
 	// fitted: at the mean temperature where the log has temperatures, the mean of
 	// both sides with Options.SecondVolume. Empty when nothing was fitted.
 	Fits []Fit

@@ -11,8 +11,8 @@ import (
 // Fit is one fitted law: Start + Leak·t + Σ sources, t counted from From.
 type Fit struct {
 	Model Model
-	// Weight is the probability of the model among all, 0 to 1. In Finding.Fit
-	// it is zero when the model is not among Finding.Fits.
+	// Weight is the probability of the law among Finding.Fits, 0 to 1; theirs add
+	// up to 1. In Finding.Fit it is zero when the model is not among them.
 	Weight float64
 	// From and To are the times of the first and the last row that were fitted,
 	// since the first usable reading of the log. From is above zero when a first

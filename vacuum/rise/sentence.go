@@ -58,7 +58,7 @@ func (j *judge) sayTight() string {
 // sayNoLeak states the largest compatible leak beside the limit.
 func (j *judge) sayNoLeak() string {
 	if j.f.Falling {
-		return fmt.Sprintf("no leak is compatible with the falling pressure (limit %s)", sayFlow(j.f.Limit))
+		return fmt.Sprintf("at %.3g %% no leak is compatible with the falling pressure (limit %s)", 100*j.f.Confidence, sayFlow(j.f.Limit))
 	}
 	return fmt.Sprintf("the largest leak still compatible is %s, the limit %s", sayFlow(j.f.Leak.High), sayFlow(j.f.Limit))
 }
