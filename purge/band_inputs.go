@@ -154,6 +154,8 @@ func misread(j *Job, p *Procedure, f float64) {
 			*r = units.AbsoluteReading(shown / units.Pressure(f))
 		}
 	}
+	j.Gauge.Bottom /= units.Pressure(f) // what it can show goes with what it shows
+	j.Gauge.Ceiling /= units.Pressure(f)
 	for i := range p.Steps {
 		if pull := p.Steps[i].Pull; pull != nil {
 			if pull.At == "" || pull.At == j.Gauge.Node {

@@ -255,6 +255,9 @@ func (j *Job) bounds() []bound {
 	if p := j.Gauge.Ceiling; p != 0 {
 		b = append(b, bound{"gauge.ceiling", float64(p), float64(j.Pump.BlankOff), 20e6, "Pa"})
 	}
+	if p := j.Gauge.Bottom; p != 0 {
+		b = append(b, bound{"gauge.bottom", float64(p), 0, 1e5, "Pa"})
+	}
 	if n := j.Nitrogen; n != nil {
 		b = append(b, bound{"nitrogen.flow", float64(n.Flow), math.SmallestNonzeroFloat64, 10, "mol/s"})
 	}
@@ -290,6 +293,9 @@ func (j *Job) Check() error {
 		if err := units.CheckRange("", b.path, b.v, b.lo, b.hi, b.unit); err != nil {
 			return fmt.Errorf("%w: %w", ErrJob, err)
 		}
+	}
+	if err := j.Gauge.check(); err != nil {
+		return fmt.Errorf("%w: %w", ErrJob, err)
 	}
 	if len(j.Procedures) == 0 {
 		return fmt.Errorf("%w: procedures: at least one is needed", ErrJob)

@@ -97,7 +97,7 @@ func (s *planner) allow() {
 	}
 	var target, to, hold []func(*Choice)
 	for _, micron := range []units.Pressure{5000, 2000, 1000, 500} {
-		if p := micron * units.Micron; p > 1.2*j.Pump.BlankOff {
+		if p := micron * units.Micron; p > 1.2*j.Pump.BlankOff && j.Gauge.canShow(p) == nil {
 			target = append(target, func(c *Choice) { c.Target = p })
 		}
 	}
@@ -115,7 +115,7 @@ func (s *planner) allow() {
 	if len(target) == 0 || len(to) == 0 {
 		none := 0
 		s.opt.MaxBreaks = &none
-		s.plan.Without = "no breaks: the pump's blank-off or the pressure rating allows none"
+		s.plan.Without = "no breaks: the pump's blank-off, the gauge or the pressure rating allows none"
 	}
 	if err := s.rig.needSweep(); err != nil {
 		s.plan.Without = "no sweep: " + err.Error()

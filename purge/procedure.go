@@ -77,6 +77,7 @@ type SweepStep struct {
 // PullStep runs the pump: until a pressure, for a time, or both in that order.
 type PullStep struct {
 	// Until is the absolute pressure to reach; none means pump for the time For.
+	// Where the gauge decides it lies within the gauge's Bottom and Ceiling.
 	Until units.PressureReading `json:"until,omitzero"`
 	// At names the node whose pressure decides; empty or the gauge's node means
 	// what the gauge shows.
@@ -290,6 +291,11 @@ func (s *PullStep) check(r *rig) error {
 	}
 	if low := r.job.Pump.BlankOff; target <= low {
 		return fmt.Errorf("%w: until %s is not above the pump's blank-off of %s; choose a target above it or another pump", ErrUnreachable, target.WithMicron(), low.WithMicron())
+	}
+	if s.node(r) == r.job.Gauge.Node {
+		if err := r.job.Gauge.canShow(target); err != nil {
+			return fmt.Errorf("until %w, so that the gauge that ends this pull cannot show it", err)
+		}
 	}
 	return nil
 }

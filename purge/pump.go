@@ -120,6 +120,30 @@ func (p *JobPump) build(ambient units.Pressure) (vacuum.Pump, error) {
 	return out, nil
 }
 
+// lastDigits is by how much two pressures may differ, of themselves, that were
+// meant to be the same and stated in different units.
+const lastDigits = 1e-9
+
+// check refuses a gauge that shows nothing. Ranges of the numbers are in bounds.
+func (g *JobGauge) check() error {
+	if g.Ceiling > 0 && g.Bottom >= g.Ceiling*(1-lastDigits) {
+		return fmt.Errorf("gauge.bottom %s is not below gauge.ceiling of %s", g.Bottom.WithMicron(), g.Ceiling.WithMicron())
+	}
+	return nil
+}
+
+// canShow refuses a pressure, Pa, that the gauge does not show; of a thermal
+// gauge it is the one shown.
+func (g *JobGauge) canShow(p units.Pressure) error {
+	switch {
+	case p < g.Bottom*(1-lastDigits):
+		return fmt.Errorf("%s is below gauge.bottom of %s", p.WithMicron(), g.Bottom.WithMicron())
+	case g.Ceiling > 0 && p > g.Ceiling*(1+lastDigits):
+		return fmt.Errorf("%s is above gauge.ceiling of %s", p.WithMicron(), g.Ceiling.WithMicron())
+	}
+	return nil
+}
+
 // build turns the gauge into one of a circuit.
 func (g *JobGauge) build() vacuum.Gauge {
 	out := vacuum.Gauge{Name: gaugeName, Node: g.Node, Resolution: g.Resolution, Ceiling: g.Ceiling, Bottom: g.Bottom}

@@ -145,3 +145,42 @@ func TestPumpRefusals(t *testing.T) {
 	_, err := ReadJob(&b)
 	require.ErrorContains(t, err, "job.gauge.thermal")
 }
+
+// A gauge that shows nothing, and a pull that ends at a reading which its gauge
+// cannot show, are refused; another node's pressure may end it.
+func TestGaugeRangeOfAJob(t *testing.T) {
+	for _, c := range []struct{ gauge, want string }{
+		{`"bottom":"1000 micron"`, "until 66.66 Pa (500 micron) is below gauge.bottom of 133.3 Pa (1000 micron)"},
+		{`"ceiling":"100 micron"`, "is above gauge.ceiling of 13.33 Pa (100 micron)"},
+		{`"bottom":"500 micron","ceiling":"500 micron"`, "is not below gauge.ceiling of"},
+		{`"bottom":"3 bar"`, "gauge.bottom = 300000 Pa, accepted 0 to 100000 Pa"},
+	} {
+		_, err := bareGauge(t, c.gauge)
+		require.ErrorIs(t, err, ErrJob, c.gauge)
+		require.ErrorContains(t, err, c.want, c.gauge)
+	}
+	// At the edge of its range it still shows it, and in a band it goes on so.
+	edge, err := bareGauge(t, `"bottom":"500 micron"`)
+	require.NoError(t, err)
+	p := &edge.Procedures[0]
+	for _, f := range []float64{0.93, 1.07} {
+		job, proc := deepCopy(edge), deepCopy(p)
+		misread(job, proc, f)
+		rig, err := job.build()
+		require.NoError(t, err)
+		require.NoError(t, proc.check(rig))
+	}
+	edge.Gauge.Bottom *= 2
+	require.ErrorIs(t, edge.Check(), ErrJob)
+	p.Steps[0].Pull.At = "high side"
+	require.NoError(t, edge.Check())
+}
+
+// bareGauge is a job whose gauge has no range but what is put in.
+func bareGauge(t *testing.T, with string) (*Job, error) {
+	t.Helper()
+	j := inventedJob(t, "two-hoses")
+	j.Gauge.Ceiling, j.Gauge.Bottom = 0, 0
+	j.Procedures = j.Procedures[:1]
+	return ReadJob(strings.NewReader(strings.Replace(asJSON(t, j), `"gauge":{`, `"gauge":{`+with+`,`, 1)))
+}
