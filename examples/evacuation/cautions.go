@@ -29,6 +29,8 @@ func (a *answer) leftOut(d *document, full bool) {
 	}
 	if a.job.Pump.Oil == nil {
 		list = append(list, "What water in the pump's oil does to the pump's lowest pressure: the job states no pump oil; at that pressure the pump is taken to give back dry gas, so the last milligrams are uncertain.")
+	} else {
+		list = append(list, "How slowly the pump's oil gives off its water: the oil is taken to be well mixed and in equilibrium with the gas at the inlet, which is the most that its water can lift the blank-off.")
 	}
 	if a.job.Gauge.Thermal {
 		list = append(list, "How a thermal gauge flattens above 100 Pa (750 micron) in its own way: the factors used are means for less than that, with a scatter of about a tenth (common practice).")

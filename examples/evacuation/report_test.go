@@ -219,6 +219,23 @@ func TestThermalGaugeRuleAsksTheJob(t *testing.T) {
 	}
 }
 
+// The full report says how a pump's oil is modelled, or that it is not.
+func TestLeftOutSpeaksOfThePumpOil(t *testing.T) {
+	a := answerScenario(t)
+	text := func(a *answer) string {
+		d := &document{}
+		a.leftOut(d, true)
+		var b strings.Builder
+		require.NoError(t, d.markdown(&b))
+		return b.String()
+	}
+	require.Contains(t, text(a), "the job states no pump oil")
+	changed := reworked(a, a.job.Charge, a.job.DrynessLimit)
+	changed.job.Pump.Oil = &purge.JobPumpOil{Mass: 0.5}
+	require.Contains(t, text(changed), "How slowly the pump's oil gives off its water")
+	require.NotContains(t, text(changed), "the job states no pump oil")
+}
+
 func TestCopyJobKeepsEverything(t *testing.T) {
 	a := answerScenario(t)
 	c, err := copyJob(a.job)
