@@ -23,7 +23,8 @@ Flags. Quantities have units: "12 L", "24 °C". Pressures are absolute unless sa
                   units where the header names none, such as micron and s
   -settles-in T, -settles-by P
                   how the two sides of the circuit should settle after isolation, by a model of it: time constant and
-                  final rise of the reading, such as "4 min" and "80 micron"; 1.5 and 3 times either way are allowed
+                  final change of the reading, such as "4 min" and "80 micron", or "-80 micron" where it falls; the time
+                  may be 1.5 times and the change 3 times smaller or larger
   -target P       for a pull-down: the pressure to reach; default "500 micron"
   -blank-off P    for a pull-down: lowest pressure of the pump with fresh oil, such as "25 micron"; default: not known
   -out DIR        write pictures there (SVG, PNG, their data in CSV, in words TXT); default: none; files of the same

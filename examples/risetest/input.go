@@ -7,6 +7,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -57,7 +58,7 @@ func parseFlags(args []string) (*inputs, error) {
 	f.TextVar(&in.target, "target", 500*units.Micron, "")
 	f.TextVar(&in.blankOff, "blank-off", units.Pressure(0), "")
 	f.TextVar(&in.settlesIn, "settles-in", units.Duration(0), "")
-	f.TextVar(&in.settlesBy, "settles-by", units.Pressure(0), "")
+	f.Func("settles-by", "", in.readSettlesBy)
 	if err := f.Parse(args); err != nil {
 		return nil, err
 	}
@@ -98,7 +99,7 @@ func parseFlags(args []string) (*inputs, error) {
 	}
 	if given["settles-in"] {
 		if err := errors.Join(units.CheckRange("", "-settles-in", time.Duration(in.settlesIn).Seconds(), 1, 1e7, "s"),
-			units.CheckRange("", "-settles-by", float64(in.settlesBy), 1e-3, 1e4, "Pa")); err != nil {
+			units.CheckRange("", "-settles-by, either way,", math.Abs(float64(in.settlesBy)), 1e-3, 1e4, "Pa")); err != nil {
 			return nil, err
 		}
 	}
@@ -106,6 +107,16 @@ func parseFlags(args []string) (*inputs, error) {
 		return nil, fmt.Errorf("-refrigerant and -service-pressure go together: give both or neither")
 	}
 	return in, in.Check(f)
+}
+
+// readSettlesBy reads the change by settling, negative where the reading falls.
+func (in *inputs) readSettlesBy(text string) error {
+	size, falls := strings.CutPrefix(strings.TrimSpace(text), "-")
+	p, err := units.ParsePressure(size)
+	if in.settlesBy = p; falls {
+		in.settlesBy = -p
+	}
+	return err
 }
 
 // question is everything that is asked, read and checked.
@@ -139,9 +150,8 @@ func (in *inputs) load() (*question, error) {
 	}
 	q.options = rise.Options{Volume: in.Volume, SiteTemperature: in.Temperature, Resolution: in.resolution, Ambient: ambient}
 	if in.settlesIn > 0 {
-		q.options.Equalisation = []rise.Equalisation{{
-			Least: in.settlesBy / rise.FarUncertainty, Most: in.settlesBy * rise.FarUncertainty, TimeConstant: time.Duration(in.settlesIn),
-		}}
+		near, far := in.settlesBy/rise.FarUncertainty, in.settlesBy*rise.FarUncertainty
+		q.options.Equalisation = []rise.Equalisation{{Least: min(near, far), Most: max(near, far), TimeConstant: time.Duration(in.settlesIn)}}
 	}
 	q.pull = rise.PullOptions{Volume: in.Volume, SiteTemperature: in.Temperature, Target: in.target, BlankOff: in.blankOff}
 	if err := in.refrigerantOf(q, ambient); err != nil {

@@ -163,6 +163,8 @@ func TestBadInput(t *testing.T) {
 		{2, "go together", circuit("-refrigerant", "R-32", log)},
 		{2, "-log needs", []string{"-log", ""}},
 		{2, "go together", circuit("-settles-in", "4 min", log)},
+		{2, "-settles-by", circuit("-settles-in", "4 min", "-settles-by", "-0 Pa", log)},
+		{2, "-settles-by", circuit("-settles-in", "4 min", "-settles-by", "--5 Pa", log)},
 		{2, "-settles-in", circuit("-settles-in", "0 s", "-settles-by", "5 Pa", log)},
 		{1, "-volume", []string{log}},
 		{1, "-temperature", []string{"-volume", "8 L", log}},
@@ -225,6 +227,9 @@ func TestSettling(t *testing.T) {
 	require.NotContains(t, out, "if all of it is water vapour")
 	words, err := os.ReadFile(filepath.Join(dir, "record.txt"))
 	require.NoError(t, err)
+	weights := regexp.MustCompile(`with their weights: (.+?)\. `).FindStringSubmatch(phrase.OneLine(out))
+	require.Len(t, weights, 2, "the evidence names the weights")
+	require.Contains(t, string(words), "("+phrase.Listed(strings.Split(weights[1], ", "))+")", "and the picture the same")
 	require.Regexp(t, `as the circuit predicts \d+ %`, string(words))
 	words, err = os.ReadFile(filepath.Join(dir, "record.csv"))
 	require.NoError(t, err)
@@ -255,4 +260,9 @@ func TestDesignDoesNotContradict(t *testing.T) {
 	_, out, _ = program(circuit(falls)...)
 	require.Contains(t, out, "Verdict: EQUALISING.")
 	require.Contains(t, phrase.OneLine(out), "with this gauge in a dry, settled circuit sees")
+
+	_, out, _ = program(circuit("-settles-in", "4 min", "-settles-by", "80 micron", falls)...)
+	require.Contains(t, phrase.OneLine(out), "does not show the settling that is foreseen")
+	_, out, _ = program(circuit("-settles-in", "4 min", "-settles-by", "-80 micron", falls)...)
+	require.Contains(t, phrase.OneLine(out), "Verdict: EQUALISING. Two sides of the circuit settle as the model of the circuit foresees")
 }

@@ -33,7 +33,9 @@ type Finding struct {
 	// unknown, as for a power law.
 	VapourRise, FinalRise units.Pressure
 	// Settled is the change of the reading during the record, Pa, by the settling
-	// that Options.Equalisation foresees; zero when it is not shown.
+	// that Options.Equalisation foresees, negative where it falls; zero when it is
+	// not shown. In a record that is not decided it is shown when no law is more
+	// probable.
 	Settled units.Pressure
 	// TimeConstant of the fading source; zero when none is shown or the
 	// source has no single one.

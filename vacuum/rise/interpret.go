@@ -33,7 +33,8 @@ import (
 // Equalising is claimed only when the pressure falls, two gauges approach one
 // another, or the record agrees with o.Equalisation, as a model of the circuit
 // foresees it. That law is then one of the candidates; a leak beside it is Leak,
-// and a record that does not agree with it is judged as without. A record that is stuck, or shorter than MinSamples, or
+// and a record that does not agree with it is judged as without, as the sentence
+// then says. A record that is stuck, or shorter than MinSamples, or
 // has more than a quarter of its rows over range or unreadable is Undetermined
 // with that reason and the line of the first such row. One that shows a single value is Tight with
 // reason ConstantReading when the resolution of the gauge explains it and a
@@ -117,7 +118,8 @@ type judge struct {
 	offset   float64   // subtracted from pressures before the fit
 	drift    float64   // standard error of the leak by temperature drift, Pa over the record
 	round    float64   // the same by rounding
-	settles  bool      // the record shows what is foreseen
+	settles  bool      // the record agrees with what is foreseen
+	open     bool      // it does, and another law is more probable in a record that is not decided
 	foreseen *foreseen // what Options.Equalisation foresees, fitted; nil without it
 	lo, hi   float64   // bounds of the leak, Pa over the record
 	fall     float64   // of a standing test's pressure, Pa over the record

@@ -42,6 +42,7 @@ func (j *judge) say() {
 	default:
 		f.Sentence = j.sayUndetermined()
 	}
+	f.Sentence += j.sayNotForeseen()
 }
 
 func (j *judge) sayTight() string {
@@ -93,8 +94,12 @@ func (j *judge) sayEqualising() string {
 	f := &j.f
 	switch f.Reason {
 	case CircuitModel:
-		return fmt.Sprintf("Two sides of the circuit settle as the model of the circuit foresees: %s; %s. Moisture that comes out at this pace looks the same to one gauge.",
-			j.sayForeseen(), j.sayNoLeak())
+		alike := "Moisture that comes out"
+		if j.foreseen.best.sol.beta[2] < 0 {
+			alike = "Gas that cools"
+		}
+		return fmt.Sprintf("Two sides of the circuit settle as the model of the circuit foresees: %s; %s. %s at this pace looks the same to one gauge.",
+			j.sayForeseen(), j.sayNoLeak(), alike)
 	case SecondGauge:
 		return fmt.Sprintf("Two sides of the circuit settle: the gauges approach one another; %s.", j.sayNoLeak())
 	}
@@ -131,7 +136,10 @@ func (j *judge) sayUndetermined() string {
 		why = "a drift of the temperature could hide a leak of that size; a temperature column would settle it"
 	}
 	s := fmt.Sprintf("Not decided: any leak from zero to %s is compatible, the limit is %s; %s.", sayFlow(f.Leak.High), sayFlow(f.Limit), why)
-	if j.settles {
+	switch {
+	case j.open:
+		s += fmt.Sprintf(" Two sides of the circuit that settle as foreseen (%s) would explain the rest of the change as well, but another law is more probable.", j.sayForeseen())
+	case j.settles:
 		s += fmt.Sprintf(" The rest of the change is that of two sides of the circuit that settle as foreseen (%s).", j.sayForeseen())
 	}
 	if f.DecideKnown {
@@ -184,4 +192,15 @@ func sayTime(d time.Duration) string {
 		return fmt.Sprintf("%.1f h", math.Ceil(10*d.Hours()-1e-9)/10)
 	}
 	return fmt.Sprintf("%.1f days", math.Ceil(10*d.Hours()/24-1e-9)/10)
+}
+
+// sayConstantOf words a time constant, which nothing rounds up.
+func sayConstantOf(d time.Duration) string {
+	if d < 2*time.Minute {
+		return fmt.Sprintf("%.3g s", d.Seconds())
+	}
+	if d < 2*time.Hour {
+		return fmt.Sprintf("%.3g min", d.Minutes())
+	}
+	return fmt.Sprintf("%.3g h", d.Hours())
 }

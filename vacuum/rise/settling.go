@@ -281,10 +281,6 @@ func (j *judge) predictedFit() (Fit, bool) {
 // sayForeseen is how the settling agrees with what was foreseen.
 func (j *judge) sayForeseen() string {
 	best := &j.foreseen.best
-	least, most := best.of.Least, best.of.Most
-	for _, e := range j.o.Equalisation {
-		least, most = min(least, e.Least), max(most, e.Most)
-	}
 	pace := "at the pace foreseen"
 	switch p := math.Exp(best.x); {
 	case p >= 1.05:
@@ -292,6 +288,31 @@ func (j *judge) sayForeseen() string {
 	case p <= 1/1.05:
 		pace = fmt.Sprintf("%.2g times faster than foreseen", 1/p)
 	}
-	return fmt.Sprintf("%s in the end, within the %.3g to %.3g Pa foreseen, %s",
-		sayPressure(units.Pressure(best.sol.beta[2])), float64(least), float64(most), pace)
+	return fmt.Sprintf("%s in the end, within the %s foreseen, %s", sayPressure(units.Pressure(best.sol.beta[2])), j.sayBounds(), pace)
+}
+
+// sayBounds are the bounds of the final change over all alternatives.
+func (j *judge) sayBounds() string {
+	least, most := j.o.Equalisation[0].Least, j.o.Equalisation[0].Most
+	for _, e := range j.o.Equalisation {
+		least, most = min(least, e.Least), max(most, e.Most)
+	}
+	return sayPressure(least) + " to " + sayPressure(most)
+}
+
+// sayNotForeseen admits that what is foreseen does not show in a record that was
+// judged.
+func (j *judge) sayNotForeseen() string {
+	if len(j.o.Equalisation) == 0 || j.settles {
+		return ""
+	}
+	switch j.f.Reason {
+	case InstrumentFault, TooFewSamples, UnusableRows:
+		return ""
+	}
+	in := ""
+	if e := &j.o.Equalisation[0]; len(j.o.Equalisation) == 1 && len(e.Times) == 0 {
+		in = ", with a time constant of " + sayConstantOf(e.TimeConstant)
+	}
+	return fmt.Sprintf(" The record does not show the settling that is foreseen (%s in the end%s); it is judged as without.", j.sayBounds(), in)
 }

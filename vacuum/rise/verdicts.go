@@ -119,13 +119,14 @@ func (j *judge) describe() {
 			f.Fit.Weight = other.Weight
 		}
 	}
+	j.open = j.settles && f.Verdict == Undetermined && best.Model != Predicted
 	curve := s.curve(&j.best)
 	info := &f.Record
 	info.FirstRow, info.LastRow = j.r.row[0], j.r.row[len(j.r.row)-1]
 	info.First, info.Last = units.Pressure(curve[0]+j.offset), units.Pressure(curve[len(curve)-1]+j.offset)
 	info.Noise = units.Pressure(s.sigma[len(s.sigma)/2])
 	info.Correlation, info.Effective = s.phi, s.effective()
-	if j.settles {
+	if j.settles && !j.open {
 		f.Settled = units.Pressure(j.foreseenChange())
 	} else if j.fades() {
 		f.VapourRise = units.Pressure(f.Fit.sources(s.dur))
