@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -247,4 +248,35 @@ func TestGaugeBelowItsBottomInTheReport(t *testing.T) {
 	report, err := os.ReadFile(filepath.Join(p.out, "report.md"))
 	require.NoError(t, err)
 	require.Contains(t, string(report), "thermal gauge")
+}
+
+// The picture has the thermal gauge's own line, with gaps where it shows no
+// number; a band that has come to rest is drawn no further than the procedure.
+func TestPressureFigureOfAThermalGauge(t *testing.T) {
+	scenario := answerScenario(t)
+	a := reworked(scenario, scenario.job.Charge, scenario.job.DrynessLimit)
+	r := *scenario.records()[0]
+	names := func() []string {
+		var out []string
+		for _, s := range a.pressureFigure(&r, nil).Series {
+			out = append(out, s.Name)
+		}
+		return out
+	}
+	require.Equal(t, []string{"low side", "tee (gauge)"}, names())
+	a.job.Gauge.Thermal = true
+	require.Equal(t, []string{"low side", "tee (gauge)", "thermal gauge"}, names())
+	require.Contains(t, a.pressureFigure(&r, nil).Desc, "What the thermal gauge shows")
+	r.GaugeNode = r.SystemNode
+	require.Contains(t, a.pressureFigure(&r, nil).Desc, "Absolute pressure at the low side, where the gauge is, over")
+
+	s, ok := shownSeries(&r)
+	require.True(t, ok)
+	require.True(t, math.IsNaN(s.Y[0]), "over its ceiling at the start")
+	require.InDelta(t, float64(r.Samples[len(s.Y)/4].Reading[0].Pressure), s.Y[len(s.Y)/4], 1e-9)
+	_, ok = shownSeries(&purge.Record{})
+	require.False(t, ok)
+
+	p := purge.PressureBand{Times: []time.Duration{0, 1, 2, 3, 4}, Pressure: [][]units.Pressure{{9, 5, 5, 5, 5}, {9, 7, 6, 6.01, 6}}}
+	require.Equal(t, time.Duration(2), stillAfter(&p))
 }

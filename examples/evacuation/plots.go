@@ -115,8 +115,9 @@ func bands(r *purge.Record) []plotstyle.Band {
 	return out
 }
 
-// pressureFigure is the pressure of system and gauge over time, and the band of
-// the system's pressure when there is one.
+// pressureFigure is the pressure of system and gauge's place over time, what the
+// gauge shows when it is thermal, and the band of the system's pressure when
+// there is one.
 func (a *answer) pressureFigure(r *purge.Record, band *purge.Band) plotstyle.Figure {
 	sys, gauge := indexOf(r.Nodes, r.SystemNode), indexOf(r.Nodes, r.GaugeNode)
 	x := minutesOf(r)
@@ -127,10 +128,14 @@ func (a *answer) pressureFigure(r *purge.Record, band *purge.Band) plotstyle.Fig
 		}
 		return plotstyle.Series{Name: name, X: x, Y: y}
 	}
+	places := fmt.Sprintf("the %s and at the gauge's place, the %s", r.SystemNode, r.GaugeNode)
+	if gauge == sys {
+		places = fmt.Sprintf("the %s, where the gauge is", r.SystemNode)
+	}
 	f := plotstyle.Figure{
 		Title: "Pressure: " + r.Procedure,
-		Desc: fmt.Sprintf("Absolute pressure at the %s and at the gauge's place, the %s, over the %s of %q; it ends at %s.",
-			r.SystemNode, r.GaugeNode, phrase.Took(r.Took()), r.Procedure, phrase.Pressure(units.Pressure(r.Last().Pressure[sys]))),
+		Desc: fmt.Sprintf("Absolute pressure at %s, over the %s of %q; it ends at %s.",
+			places, phrase.Took(r.Took()), r.Procedure, phrase.Pressure(units.Pressure(r.Last().Pressure[sys]))),
 		XLabel: "Time, min", YLabel: "Absolute pressure, Pa", LogY: true,
 		Second: plotstyle.Micron(), Bands: bands(r),
 		Series: []plotstyle.Series{series(r.SystemNode, sys)},
@@ -138,21 +143,57 @@ func (a *answer) pressureFigure(r *purge.Record, band *purge.Band) plotstyle.Fig
 	if gauge != sys {
 		f.Series = append(f.Series, series(r.GaugeNode+" (gauge)", gauge))
 	}
+	if s, ok := shownSeries(r); ok && a.job.Gauge.Thermal {
+		f.Series = append(f.Series, s)
+		f.Desc += " What the thermal gauge shows is a line of its own, since it reads water vapour about twice too high; it has gaps where the gauge shows no number."
+	}
 	if band != nil {
-		s, words := bandSeries(band)
+		s, words := bandSeries(band, r.Took())
 		f.Series = append(f.Series, s)
 		f.Desc += words
 	}
 	return f
 }
 
-// bandSeries is the range of the system's pressure over the runs of a band, up
-// to the time within which 95 % of them were completed.
-func bandSeries(b *purge.Band) (plotstyle.Series, string) {
+// shownSeries is what the gauge shows over time, with gaps where it shows no
+// number; false when it never shows one.
+func shownSeries(r *purge.Record) (plotstyle.Series, bool) {
+	s := plotstyle.Series{Name: "thermal gauge", X: minutesOf(r)}
+	some := false
+	for i := range r.Samples {
+		y := math.NaN()
+		if g := r.Samples[i].Reading; len(g) > 0 && !offRange(g[0]) && g[0].Pressure > 0 {
+			y, some = float64(g[0].Pressure), true
+		}
+		s.Y = append(s.Y, y)
+	}
+	return s, some
+}
+
+// stillAfter is the time from which on none of the quantiles moves by 1 % of
+// itself any more: the runs have stalled or ended.
+func stillAfter(p *purge.PressureBand) time.Duration {
+	last := len(p.Times) - 1
+	g := last
+	for ; g > 0; g-- {
+		for _, q := range p.Pressure {
+			if math.Abs(float64(q[g-1]/q[last]-1)) > 0.01 {
+				return p.Times[g]
+			}
+		}
+	}
+	return p.Times[0]
+}
+
+// bandSeries is the range of the system's pressure over the runs of a band of a
+// procedure that took so long, up to the time within which 95 % of them were
+// completed. Where fewer were, it ends when no pressure moves any more, though
+// not before the procedure does.
+func bandSeries(b *purge.Band, took time.Duration) (plotstyle.Series, string) {
 	p := b.Pressure(bandLevels[:]...)
-	end := p.Times[len(p.Times)-1]
+	end := min(p.Times[len(p.Times)-1], max(took, stillAfter(&p)))
 	if t, ok := b.Time(bandLevels[2]); ok {
-		end = min(end, t)
+		end = min(p.Times[len(p.Times)-1], t)
 	}
 	s := plotstyle.Series{Name: "runs, 5 to 95 %"}
 	for g, t := range p.Times {
@@ -164,7 +205,7 @@ func bandSeries(b *purge.Band) (plotstyle.Series, string) {
 		s.Y = append(s.Y, float64(p.Pressure[1][g]))
 		s.High = append(s.High, float64(p.Pressure[2][g]))
 	}
-	return s, fmt.Sprintf(" Shaded: instant by instant the range from 5 to 95 %% of %d runs with poorly known inputs drawn at random, their middle as a line, over the first %s; a run that has ended counts with its last pressure.", p.Runs, phrase.Took(end))
+	return s, fmt.Sprintf(" Shaded: instant by instant the range from 5 to 95 %% of %d runs with poorly known inputs drawn at random, their middle as a line, over the first %s; a run that has ended counts with its last pressure. The other lines end with the procedure.", p.Runs, phrase.Took(end))
 }
 
 // leastLayer is the share of the highest stack below which a layer is left out

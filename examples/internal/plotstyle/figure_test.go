@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"image/png"
 	"io"
 	"math"
@@ -122,6 +123,22 @@ func TestGapBreaksTheLine(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 2, svgOf(t, whole).strokes["#0072B2"])
+}
+
+// A line that ends before the others is not led on in its own colour: a reader
+// would take that for data.
+func TestShortLineEndsWhereItsDataEnd(t *testing.T) {
+	lines := func(last float64) svgParts {
+		return svgOf(t, Figure{
+			Title: "t", Desc: "d", XLabel: "x", YLabel: "y",
+			Series: []Series{{Name: "short", X: []float64{0, last}, Y: []float64{1, 2}}, {Name: "long", X: []float64{0, 10}, Y: []float64{3, 4}}},
+		})
+	}
+	whole, short := lines(10), lines(4)
+	hex := fmt.Sprintf("#%02X%02X%02X", grey.R, grey.G, grey.B)
+	assert.Equal(t, whole.strokes[hex]+1, short.strokes[hex])
+	assert.Equal(t, whole.strokes["#0072B2"], short.strokes["#0072B2"], "the line and what leads to its name")
+	assert.Equal(t, whole.paths+2, short.paths, "a dot and the grey line")
 }
 
 func TestEveryLineLooksDifferent(t *testing.T) {

@@ -170,7 +170,8 @@ type nameLabel struct {
 
 // nameLabels writes the name of each line, and of each layer too thin to hold it,
 // beside its right end, pushed
-// apart where they would overlap, with a leader in the line's own style.
+// apart where they would overlap, with a leader in the line's own style. A line
+// that ends before the data do ends with a dot, and a thin grey line leads on.
 func (p painter) nameLabels() {
 	labels := p.namePlaces()
 	spread(labels, smallSize+2.5, p.l.box.Min.Y+smallSize/2, p.l.box.Max.Y-smallSize/2)
@@ -179,8 +180,14 @@ func (p painter) nameLabels() {
 	for _, n := range labels {
 		line := n.style
 		line.Width = vg.Points(1.2)
-		bend := vg.Point{X: max(n.from.X, p.l.dataEnd) + 3, Y: n.from.Y}
-		p.c.StrokeLines(line, []vg.Point{n.from, bend, {X: x - 2, Y: n.y}})
+		start := n.from
+		if start.X < p.l.dataEnd-leader {
+			p.c.DrawGlyph(draw.GlyphStyle{Color: line.Color, Radius: vg.Points(2), Shape: draw.CircleGlyph{}}, start)
+			start.X = p.l.dataEnd
+			p.line(hair(grey, 1, 2), vg.Point{X: n.from.X + 3, Y: n.from.Y}, start)
+		}
+		bend := vg.Point{X: max(start.X, p.l.dataEnd) + 3, Y: start.Y}
+		p.c.StrokeLines(line, []vg.Point{start, bend, {X: x - 2, Y: n.y}})
 		w := style.Width(n.name)
 		p.c.SetColor(color.White)
 		p.c.Fill(vg.Rectangle{Min: vg.Point{X: x - 1, Y: n.y - smallSize/2}, Max: vg.Point{X: x + w + 1, Y: n.y + smallSize/2}}.Path())
