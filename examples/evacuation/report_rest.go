@@ -29,7 +29,7 @@ func (a *answer) riseTest(d *document, full bool, figures *figureSet) {
 		return
 	}
 	figures.show(d, "rise")
-	d.list(riseDetails(f))
+	d.list(a.riseDetails())
 }
 
 // oddities lists what was odd about the log by kind, all of it in the full
@@ -86,10 +86,11 @@ func (a *answer) againstAssumption() string {
 }
 
 // riseDetails are the numbers behind the finding.
-func riseDetails(f *rise.Finding) []string {
+func (a *answer) riseDetails() []string {
+	f := &a.rise.finding
 	r := &f.Record
-	out := []string{fmt.Sprintf("%d rows, %d usable, %d over range, %d outliers; step of the display %s, noise %s, worth %s independent readings.",
-		r.Rows, r.Usable, r.OverRange, r.Outliers, phrase.Step(r.Resolution), phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))}
+	out := []string{fmt.Sprintf("%s; step of the display %s, noise %s, worth %s independent readings.",
+		phrase.Rows(a.log, r.Outliers), phrase.Step(r.Resolution), phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))}
 	if f.VapourRise > 0 {
 		text := fmt.Sprintf("A source that fades added %s, %s if all of it is water vapour", phrase.Pressure(f.VapourRise), phrase.Grams(f.Water))
 		if f.TimeConstant > 0 {

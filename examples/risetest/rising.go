@@ -58,7 +58,7 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 	r := &f.Record
 	out := []string{
 		phrase.Lasts(q.log),
-		fmt.Sprintf("%d rows, %d usable, %d over range, %d outliers.", r.Rows, r.Usable, r.OverRange, r.Outliers),
+		phrase.Rows(q.log, r.Outliers) + ".",
 	}
 	if judged {
 		out[1] = strings.TrimSuffix(out[1], ".") + "; step of the display " + phrase.Step(r.Resolution) + "."

@@ -85,9 +85,12 @@ type RecordInfo struct {
 	// Rows of the log, usable readings and rows over range among them. Outliers
 	// are usable readings that were set aside, at the ends or by the fit.
 	Rows, Usable, OverRange, Outliers int
-	// Unreadable are rows from which no reading could be taken: no number, another
-	// unit, a negative pressure, or a time before an earlier one.
-	Unreadable int
+	// Unreadable are rows from which no reading could be taken: text that is no
+	// number, another unit, a negative pressure, or a time before an earlier one.
+	// Missing are rows that hold none: a blank cell, or what loggers write in place
+	// of one (trace.Missing). Rows under range and with a time that comes again do
+	// not count either; they are the rest of Rows.
+	Unreadable, Missing int
 	// FirstRow and LastRow are the rows of the log, from 0, between which laws
 	// were fitted: without readings set aside at the ends, and where ice melted
 	// up to the end of the pause only. Both zero when nothing was fitted.

@@ -147,7 +147,10 @@ func TestBadRecordsSayWhyAndWhere(t *testing.T) {
 		ramp(back):               {[]string{"30 of 60 rows", "backward time in 30 rows, the first in line 32"}, rise.UnusableRows},
 		ramp(always("0;44")):     {[]string{"1 usable reading, at least 12", "60 rows: repeated time in 59 rows, the first in line 3"}, rise.TooFewSamples},
 		ramp(func(i int) string { return fmt.Sprintf("%d;225.000", 10*i) }):                              {[]string{"one value", "from line 2 to line 61"}, rise.InstrumentFault},
-		ramp(func(i int) string { return fmt.Sprintf("%d;%s", 10*i, []string{"", "44"}[min(i/50, 1)]) }): {[]string{"10 usable readings, at least 12", "missing in 50 rows, the first in line 2"}, rise.TooFewSamples},
+		ramp(func(i int) string { return fmt.Sprintf("%d;%s", 10*i, []string{"", "44"}[min(i/50, 1)]) }): {[]string{"50 of 60 rows", "missing in 50 rows, the first in line 2"}, rise.UnusableRows},
+		ramp(late("%d;err")):  {[]string{"30 of 60 rows held no reading", "missing in 30 rows, the first in line 32"}, rise.UnusableRows},
+		ramp(late("%d;")):     {[]string{"30 of 60 rows", "missing in 30 rows"}, rise.UnusableRows},
+		ramp(late("%d;-999")): {[]string{"30 of 60 rows", "missing in 30 rows"}, rise.UnusableRows},
 	} {
 		log, err := trace.Read(strings.NewReader(text), trace.Options{})
 		require.NoError(t, err)
@@ -158,8 +161,20 @@ func TestBadRecordsSayWhyAndWhere(t *testing.T) {
 			require.Contains(t, f.Sentence, s)
 		}
 	}
+	// A quarter of the rows without a reading is the most that is judged.
+	log, err := trace.Read(strings.NewReader(ramp(func(i int) string {
+		if i%4 == 1 {
+			return fmt.Sprintf("%d;err", 10*i)
+		}
+		return ""
+	})), trace.Options{})
+	require.NoError(t, err)
+	f := interpret(t, log, site)
+	require.NotEqual(t, rise.UnusableRows, f.Reason)
+	require.Equal(t, 15, f.Record.Missing)
+	require.Equal(t, 60, f.Record.Usable+f.Record.Missing)
 	// Two readings to every tick of the clock do no harm.
-	log, err := trace.Read(strings.NewReader(ramp(func(i int) string { return fmt.Sprintf("%d;%.1f", i/2*10, 40+0.3*float64(i)) })), trace.Options{})
+	log, err = trace.Read(strings.NewReader(ramp(func(i int) string { return fmt.Sprintf("%d;%.1f", i/2*10, 40+0.3*float64(i)) })), trace.Options{})
 	require.NoError(t, err)
 	require.NotEqual(t, rise.UnusableRows, interpret(t, log, site).Reason)
 }

@@ -35,7 +35,7 @@ import (
 // foresees it. That law is then one of the candidates; a leak beside it is Leak,
 // and a record that does not agree with it is judged as without, as the sentence
 // then says. A record that is stuck, or shorter than MinSamples, or
-// has more than a quarter of its rows over range or unreadable is Undetermined
+// has more than a quarter of its rows over range, or missing and unreadable, is Undetermined
 // with that reason and the line of the first such row. One that shows a single value is Tight with
 // reason ConstantReading when the resolution of the gauge explains it and a
 // leak at the limit would have shown at least follow.ManySteps steps, with the

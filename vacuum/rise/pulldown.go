@@ -120,7 +120,8 @@ func (o PullOptions) check(fn string) error {
 // weighted by how well it fits.
 //
 // It refuses a record of fewer than MinSamples usable readings, one of whose rows
-// more than a quarter cannot be read, one whose pressure does not fall, and times
+// more than a quarter cannot be read (rows that hold no reading are no hindrance,
+// as above the range of a gauge), one whose pressure does not fall, and times
 // or pressures as Interpret does.
 func InterpretPullDown(log trace.Log, o PullOptions) (PullFinding, error) {
 	const fn = "rise.InterpretPullDown"
@@ -131,7 +132,7 @@ func InterpretPullDown(log trace.Log, o PullOptions) (PullFinding, error) {
 	if err != nil {
 		return PullFinding{}, err
 	}
-	if r.mostlyUnreadable() {
+	if r.most(r.unreadable()) { // rows without a reading are common above the range of a gauge
 		return PullFinding{}, fmt.Errorf("%s: %d of %d rows could not be read or had times that went back, accepted a quarter: %s: %w",
 			fn, r.unreadable(), r.rows, r.sayLost(), units.ErrOutOfRange)
 	}

@@ -110,10 +110,12 @@ func (r *record) lose(log *trace.Log, i int) {
 // that comes again does no harm: a clock may tick more slowly than the logger.
 func (r *record) unreadable() int { return r.lost[trace.Unreadable].rows + r.lost[trace.Backward].rows }
 
-// mostlyUnreadable is true when more rows than overRangeShare cannot be read.
-func (r *record) mostlyUnreadable() bool {
-	return float64(r.unreadable()) > overRangeShare*float64(r.rows)
-}
+// missing is how many rows hold no reading: a blank cell, or a word or number that
+// stands for none.
+func (r *record) missing() int { return r.lost[trace.Missing].rows }
+
+// most is true when rows are more than overRangeShare of the log's.
+func (r *record) most(rows int) bool { return float64(rows) > overRangeShare*float64(r.rows) }
 
 // sayLost lists the rows that do not count, the most frequent state first.
 func (r *record) sayLost() string {

@@ -112,7 +112,7 @@ func (j *judge) sayUndetermined() string {
 	info := f.Record
 	switch f.Reason {
 	case InstrumentFault:
-		if info.OverRange > 0 && float64(info.OverRange) > overRangeShare*float64(info.Rows) {
+		if j.r.most(info.OverRange) {
 			return fmt.Sprintf("No verdict: %d of %d readings were over the range of the gauge, the first in line %d.",
 				info.OverRange, info.Rows, j.r.lost[trace.OverRange].line)
 		}
@@ -126,7 +126,7 @@ func (j *judge) sayUndetermined() string {
 		}
 		return s + "."
 	case UnusableRows:
-		return fmt.Sprintf("No verdict: %d of %d rows could not be read or had times that went back: %s.", info.Unreadable, info.Rows, j.r.sayLost())
+		return fmt.Sprintf("No verdict: %d of %d rows held no reading, could not be read or had times that went back: %s.", info.Unreadable+info.Missing, info.Rows, j.r.sayLost())
 	}
 	why := "the noise of the gauge hides a leak of that size"
 	switch f.Reason {

@@ -7,19 +7,19 @@ import (
 	"example.com/drydown/units"
 )
 
-// overRangeShare is the share of rows over range, or of rows that cannot be read,
-// from which a record is no measurement.
+// overRangeShare is the share of rows over range, or of rows that hold no reading
+// or cannot be read, from which a record is no measurement.
 const overRangeShare = 0.25
 
 // unusable sorts out records that cannot be judged.
 func (j *judge) unusable() bool {
 	r := j.r
-	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over, Unreadable: r.unreadable()}
+	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over, Unreadable: r.unreadable(), Missing: r.missing()}
 	switch {
-	case float64(r.over) > overRangeShare*float64(r.rows):
+	case r.most(r.over):
 		j.f.Reason = InstrumentFault
 		return true
-	case r.mostlyUnreadable():
+	case r.most(r.unreadable() + r.missing()):
 		j.f.Reason = UnusableRows
 		return true
 	case len(r.t) < MinSamples:

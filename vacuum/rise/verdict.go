@@ -68,8 +68,8 @@ const (
 	// CircuitModel: the pressure settled as Options.Equalisation foresees; with
 	// Leak, beside the leak.
 	CircuitModel
-	// UnusableRows: more than a quarter of the rows could not be read, were in
-	// another unit, or had times that went back.
+	// UnusableRows: more than a quarter of the rows held no reading, could not be
+	// read, were in another unit, or had times that went back.
 	UnusableRows
 )
 

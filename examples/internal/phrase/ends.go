@@ -1,6 +1,8 @@
 package phrase
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"example.com/drydown/units"
@@ -34,4 +36,23 @@ func Lasts(log *trace.Log) string {
 	d := time.Duration(t[len(t)-1] * float64(time.Second))
 	return "The record lasts " + Took(d) + ", from a first reading of " + Pressure(p[0]) + " to a last of " + Pressure(p[len(p)-1]) +
 		", in " + Plural(len(t), "usable reading") + "."
+}
+
+// Rows counts the rows of a log by what became of them, so that the counts add up;
+// outliers are usable readings that were set aside.
+func Rows(log *trace.Log, outliers int) string {
+	count := map[trace.State]int{}
+	for _, s := range log.States {
+		count[s]++
+	}
+	parts := []string{fmt.Sprintf("%d usable", count[trace.Good])}
+	if outliers > 0 {
+		parts[0] += fmt.Sprintf(" (%s set aside)", Plural(outliers, "outlier"))
+	}
+	for s := trace.OverRange; s <= trace.Backward; s++ {
+		if count[s] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %v", count[s], s))
+		}
+	}
+	return Plural(len(log.States), "row") + ": " + strings.Join(parts, ", ")
 }

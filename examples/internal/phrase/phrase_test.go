@@ -53,4 +53,6 @@ func TestLastsQuotesReadings(t *testing.T) {
 	}
 	require.Equal(t, "The record lasts 60 s, from a first reading of 75.0 micron (10.0 Pa) to a last of 150 micron (20.0 Pa), in 2 usable readings.", Lasts(log))
 	require.Empty(t, Lasts(&trace.Log{}))
+	require.Equal(t, "4 rows: 2 usable (1 outlier set aside), 1 over range, 1 missing", Rows(log, 1))
+	require.Equal(t, "4 rows: 2 usable, 1 over range, 1 missing", Rows(log, 0))
 }
