@@ -7,16 +7,15 @@ import "math"
 // times the record, which are the nodes of package rise: what lies between two
 // is averaged, and another grid would average to something else.
 const (
-	Bank      = 22
+	Bank      = 35
 	bankRatio = 1.45
 )
 
 // slowest is the longest time constant told from a leak, in record lengths, and
-// fastest the shortest, as the greater of steps and a share of the record.
+// fastest the shortest, in steps: such a source is over within one reading.
 const (
-	slowest      = 5
-	fastestSteps = 2
-	fastestShare = 1.0 / 400
+	slowest = 5
+	fastest = 1.0 / 8
 )
 
 // column is a candidate's term: whitened, and as products once start, leak and
@@ -29,12 +28,9 @@ type column struct {
 	left float64    // share of its square that is left without start and leak
 }
 
-// shortest is the shortest time constant, s.
-func (r *rows) shortest() float64 { return max(fastestSteps*r.step, r.dur*fastestShare) }
-
 // setBank chooses the bank's time constants.
 func (r *rows) setBank() {
-	r.lo, r.hi = math.Log(r.shortest()), math.Log(slowest*r.dur)
+	r.lo, r.hi = math.Log(fastest*r.step), math.Log(slowest*r.dur)
 	r.nodes = min(int(math.Ceil((r.hi-r.lo)/math.Log(bankRatio)))+1, Bank)
 	r.spacing = (r.hi - r.lo) / float64(r.nodes-1)
 }
@@ -47,7 +43,7 @@ func (r *rows) fade(col *vector, tau float64) {
 	rate := 1 / tau
 	bend := rate * rate / 2
 	for j := range r.m {
-		col[j] = 1 - math.Exp(-r.t[j]*rate)*(1+r.variance[j]*bend)
+		col[j] = 1 - r.decays.at(r.t[j]*rate)*(1+r.variance[j]*bend)
 	}
 }
 
@@ -58,37 +54,24 @@ func (r *rows) vapour(col, slope *vector, tau float64) {
 	bend := rate * rate / 2
 	for j := range r.m {
 		z := r.t[j] * rate
-		e := math.Exp(-z) * (1 + r.variance[j]*bend)
+		e := r.decays.at(z) * (1 + r.variance[j]*bend)
 		col[j], slope[j] = 1-e, -z*e
-	}
-}
-
-// power makes the column of a release that falls as (1 + t/t0)^-n, its integral
-// over t/t0, and the derivatives by ln t0 and n.
-func (r *rows) power(col, byTime, byN *vector, t0, n float64) {
-	m := 1 - n
-	for j := range r.m {
-		x := r.t[j] / t0
-		u := math.Log1p(x)
-		q := math.Exp(m * u)
-		c := u * (1 + m*u/2)
-		dn := -u * u * (0.5 + m*u/3) // series of the lines below
-		if math.Abs(m*u) > 1e-4 {
-			c = (q - 1) / m
-			dn = -(u*q - c) / m
-		}
-		byTime[j], byN[j] = -q*x/(1+x), dn
-		col[j] = c - r.variance[j]*n*q/(2*t0*t0*(1+x)*(1+x))
 	}
 }
 
 // reduce whitens a raw column and takes its products.
 func (r *rows) reduce(c *column, raw *vector) {
-	r.apply(&c.w, raw, 0)
 	m := r.m
-	w, w1, wl, wd, wy := c.w[:m], r.w1[:m], r.wLeak[:m], r.wDrift[:m], r.wy[:m]
-	var g0, g1, g2, y, cc float64
-	for j, x := range w {
+	w, in, w1, wl, wd, wy := c.w[:m], raw[:m], r.w1[:m], r.wLeak[:m], r.wDrift[:m], r.wy[:m]
+	weight, u, v, g := r.w[:m], r.u[:m], r.v[:m], r.g[:m]
+	var g0, g1, g2, y, cc, sum float64
+	for j, raw := range in {
+		x := weight[j] * raw
+		if r.phi > 0 { // as apply does
+			x -= u[j] * sum
+			sum = v[j]*sum + g[j]*raw
+		}
+		w[j] = x
 		g0 += x * w1[j]
 		g1 += x * wl[j]
 		g2 += x * wd[j]
@@ -128,9 +111,9 @@ func (r *rows) pair(a, b *column) float64 {
 	return s0 + s1 - a.h[0]*b.g[0] - a.h[1]*b.g[1] - a.h[2]*b.g[2]
 }
 
-// terms is the most columns a fit has beside start, leak and drift: two
-// sources, their derivatives, a slower source.
-const terms = 5
+// terms is the most columns a fit has beside start, leak and drift: those of a
+// spectrum; two sources, their derivatives and a slower source are 5.
+const terms = 8
 
 // solution is a fit with k columns.
 type solution struct {

@@ -22,14 +22,14 @@ var cfg = follow.Config{
 
 func run(t *testing.T, c follow.Config, rows int, sd float64, law func(t float64) float64) *follow.Follower {
 	t.Helper()
-	return runSeed(t, c, rows, sd, law, 3)
+	return runStream(t, c, rows, sd, law, 3)
 }
 
-func runSeed(t *testing.T, c follow.Config, rows int, sd float64, law func(t float64) float64, seed uint64) *follow.Follower {
+func runStream(t *testing.T, c follow.Config, rows int, sd float64, law func(t float64) float64, stream uint64) *follow.Follower {
 	t.Helper()
 	f, err := follow.New(c)
 	require.NoError(t, err)
-	r := rand.New(rand.NewPCG(seed, 2))
+	r := rand.New(rand.NewPCG(stream, 2))
 	for i := range rows {
 		at := 5 * float64(i)
 		require.NoError(t, f.Add(time.Duration(at*1e9), units.Pressure(law(at)+sd*r.NormFloat64())))
@@ -55,8 +55,8 @@ func TestVerdicts(t *testing.T) {
 		{"slow", fade(200, 9000), follow.Undetermined},
 	} {
 		right := 0
-		for seed := range uint64(20) {
-			switch s := runSeed(t, cfg, 480, 0.1, c.law, seed).Verdict(); s.Verdict {
+		for stream := range uint64(20) {
+			switch s := runStream(t, cfg, 480, 0.1, c.law, stream).Verdict(); s.Verdict {
 			case c.want:
 				right++
 			case follow.Undetermined:
@@ -166,12 +166,12 @@ func TestImportsOnlyTheStandardLibrary(t *testing.T) {
 func FuzzFollow(f *testing.F) {
 	f.Add(uint64(1), 40, 5.0, 50.0, 0.1, 0.1)
 	f.Add(uint64(2), 100, 1e-3, 0.0, 1e5, 0.0)
-	f.Fuzz(func(t *testing.T, seed uint64, rows int, step, start, rate, sd float64) {
+	f.Fuzz(func(t *testing.T, stream uint64, rows int, step, start, rate, sd float64) {
 		w, err := follow.New(cfg)
 		if err != nil {
 			t.Fatal(err)
 		}
-		r := rand.New(rand.NewPCG(seed, 1))
+		r := rand.New(rand.NewPCG(stream, 1))
 		at := 0.0
 		for range min(rows, 200) {
 			at += step

@@ -96,6 +96,7 @@ func New(c Config) (*Follower, error) {
 	}
 	f := &Follower{cfg: c, saturation: float64(high) * (1 + gaugeError), saturationLow: float64(low)}
 	f.w.mix.normal.fill()
+	f.w.rows.decays.fill()
 	return f, nil
 }
 

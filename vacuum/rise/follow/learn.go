@@ -37,16 +37,17 @@ func (w *work) law(p *point, s *solution, level, slope *vector) {
 		slope[j] = s.leak / r.dur
 	}
 	for i := range s.k {
-		if p.model == powerLaw {
-			t0 := math.Exp(p.theta[0])
-			r.power(&w.raws[0], &w.raws[1], &w.raws[2], t0, p.theta[1])
+		tau := math.Exp(p.theta[i])
+		if p.model == anySource && p.ends[i] {
+			r.ramp(&w.raws[0], tau)
 			for j := range r.m {
 				level[j] += s.b[i] * w.raws[0][j]
-				slope[j] -= s.b[i] * w.raws[1][j] / max(r.t[j], 1e-9*t0)
+				if r.t[j] < tau {
+					slope[j] += s.b[i] / tau
+				}
 			}
 			continue
 		}
-		tau := math.Exp(p.theta[i])
 		r.vapour(&w.raws[0], &w.raws[1], tau)
 		for j := range r.m {
 			level[j] += s.b[i] * w.raws[0][j]
@@ -86,35 +87,42 @@ func (w *work) residualOf(level, slope *vector) (u residual) {
 }
 
 // best is the candidate with the lowest Bayesian information criterion,
-// n ln χ² + k ln n_eff (Schwarz 1978, from memory); nil is the steady one.
-func (w *work) best() *point {
-	r := &w.rows
-	n := r.count
-	effective := math.Log(max(r.effective(), 3))
-	w.score[steady] = n*math.Log(w.steady.chi2+w.within+1e-12*n) + float64(parameters[steady])*effective
-	least := w.score[steady]
-	var best *point
-	for m := vapour; m <= powerLaw; m++ {
+// n ln χ² + k ln n_eff (Schwarz 1978, from memory).
+func (w *work) best() *point { return w.leastOf(vapour) }
+
+// described is the same with any sources that fade among the candidates: what
+// the noise is learnt from.
+func (w *work) described() *point { return w.leastOf(anySource) }
+
+func (w *work) leastOf(last model) *point {
+	best := &w.point[steady]
+	for m := steady; m <= last; m++ {
 		p := &w.point[m]
 		w.score[m] = math.Inf(1)
-		if !p.has {
-			continue
+		if p.has {
+			w.score[m] = w.criterion(p.sol.chi2, p.parameters())
 		}
-		w.score[m] = n*math.Log(p.sol.chi2+w.within+1e-12*n) + float64(parameters[m])*effective
-		if w.score[m] < least {
-			least, best = w.score[m], p
+		if w.score[m] < w.score[best.model] {
+			best = p
 		}
 	}
 	return best
 }
 
-// law of a point and its fit, with nil for the steady one.
-func (w *work) fitOf(p *point) (*point, *solution, int) {
-	if p == nil {
-		w.next.model = steady
-		return &w.next, &w.steady, parameters[steady]
+func (w *work) criterion(chi2 float64, params int) float64 {
+	r := &w.rows
+	return r.count*math.Log(chi2+w.within+1e-12*r.count) + float64(params)*math.Log(max(r.effective(), 3))
+}
+
+// parameters counts what a law fits, time constants included.
+func (p *point) parameters() int {
+	switch p.model {
+	case vapour:
+		return 4
+	case anySource:
+		return anyParameters(p.atoms)
 	}
-	return p, &p.sol, parameters[p.model]
+	return 2
 }
 
 // numericalFloor is the least noise assumed, as a share of the pressure; tiny
@@ -133,7 +141,7 @@ func (w *work) firstSigma(most float64) {
 }
 
 // groups is how many groups of blocks the variance is learnt from.
-const groups = 16
+const groups = 8
 
 // shares are the shares of proportional noise that are tried.
 var shares = [...]float64{0, 0.2, 0.5, 0.8, 0.9, 0.95, 0.98, 0.99, 0.995, 0.999, 1}
@@ -176,140 +184,29 @@ func (w *work) learnVariance(level, slope *vector, k int) {
 	}
 }
 
-// plausibleScore is how far above the best a model's criterion may lie for its
-// correlation to count; exp(-6/2) is 1 in 20.
-const plausibleScore = 6
-
-// smallCorrelation is the correlation below which the residuals of the best
-// fit are trusted as they are.
-const smallCorrelation = 0.2
-
-// scannedPhi are the correlations of which the most probable is looked for.
-var scannedPhi = [...]float64{0, 0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.93, 0.96, 0.98, 0.99}
-
-// learnCorrelation answers the lag-1 correlation of the noise: that of the best
-// model's residuals, with the bias (k + (k+2) φ)/n of fitting k parameters taken
-// out, when it is small; else the largest among the models that are plausible,
-// each with the one that suits it best: a law with too many terms swallows slow
-// noise, and its small φ would make every interval too narrow.
-func (w *work) learnCorrelation(u *residual, k int) float64 {
-	r := &w.rows
-	if !(u.squares > 0) {
-		return 0
-	}
-	phi := u.neighbours() / u.squares
-	phi = min(max(phi+(float64(k)+float64(k+2)*phi)/r.count, 0), 0.99)
-	if phi < smallCorrelation {
-		return phi
-	}
-	from := phi - 0.25
-	for range 2 {
-		next := w.scanCorrelation(phi, from)
-		if next == phi {
-			break
-		}
-		phi = next
-	}
-	return phi
-}
-
-// scanCorrelation fits the models with correlation phi, their time constants
-// held, and answers the largest of the correlations, from from on, that suit the
-// residuals of the plausible ones.
-func (w *work) scanCorrelation(phi, from float64) float64 {
-	r := &w.rows
-	if !r.whiten(phi, 0) {
-		return phi
-	}
-	var score, suits [powerLaw + 1]float64
-	least, chi2 := math.Inf(1), w.steady.chi2
-	for m := vapour; m <= powerLaw; m++ {
-		if p := &w.point[m]; p.has {
-			chi2 = min(chi2, p.sol.chi2)
-		}
-	}
-	var level, slope vector
-	for m := steady; m <= powerLaw; m++ {
-		score[m] = math.Inf(1)
-		p := &w.point[m]
-		if m == steady && w.steady.chi2 > lost*chi2 || m > steady && p.sol.chi2 > lost*chi2 {
-			continue
-		}
-		var s solution
-		if m == steady {
-			b := &r.base
-			s = solution{start: b.beta[0], leak: b.beta[1], drift: b.beta[2]}
-		} else if !p.has || !w.atPoint(p, &s) {
-			continue
-		}
-		w.curve(p, &s, &level, &slope)
-		u := w.residualOf(&level, &slope)
-		for _, x := range scannedPhi {
-			if x < from {
-				continue
-			}
-			v := r.count*math.Log(u.chi2(x)+1e-300) + (r.count-1)*math.Log(1-x*x) +
-				float64(parameters[m])*math.Log(max(r.count*(1-x)/(1+x), 3))
-			if v < score[m] {
-				score[m], suits[m] = v, x
-			}
-		}
-		least = min(least, score[m])
-	}
-	most := 0.0
-	for m := range score {
-		if score[m] <= least+plausibleScore {
-			most = max(most, suits[m])
-		}
-	}
-	return most
-}
-
-// atPoint fits a law's amplitudes at its time constants to the rows as whitened
-// now.
-func (w *work) atPoint(p *point, s *solution) (ok bool) {
-	r := &w.rows
-	var q normal
-	for i := range p.sources() {
-		if p.model == powerLaw {
-			r.power(&w.raws[0], &w.raws[1], &w.raws[2], math.Exp(p.theta[0]), p.theta[1])
-		} else {
-			r.vapour(&w.raws[0], &w.raws[1], math.Exp(p.theta[i]))
-		}
-		r.reduce(&p.cols[i], &w.raws[0])
-		if !r.push(&q, &p.cols[i]) {
-			return false
-		}
-	}
-	r.solution(&q, s)
-	return true
-}
-
 // measure sets the χ² of the readings about their blocks, from the fit with the
 // least.
 func (w *work) measure() {
-	least := &w.next
-	least.model = steady
-	s := &w.steady
-	for m := vapour; m <= powerLaw; m++ {
-		if p := &w.point[m]; p.has && p.sol.chi2 < s.chi2 {
-			least, s = p, &p.sol
+	least := &w.point[steady]
+	for m := range w.point {
+		if p := &w.point[m]; p.has && p.sol.chi2 < least.sol.chi2 {
+			least = p
 		}
 	}
 	var level, slope vector
-	w.curve(least, s, &level, &slope)
+	w.curve(least, &least.sol, &level, &slope)
 	u := w.residualOf(&level, &slope)
-	w.within = max(u.chi2(w.rows.phi)-s.chi2, 0)
+	w.within = max(u.chi2(w.rows.phi)-least.sol.chi2, 0)
 }
 
 // learn sets the noise from the best fit and answers its correlation.
 func (w *work) learn() float64 {
 	r := &w.rows
-	w.measure()
-	best, s, k := w.fitOf(w.best())
+	best := w.described()
+	k := best.parameters()
 	var level, slope, law, lawSlope vector
-	w.curve(best, s, &level, &slope)
-	w.law(best, s, &law, &lawSlope)
+	w.curve(best, &best.sol, &level, &slope)
+	w.law(best, &best.sol, &law, &lawSlope)
 	r.setDrift(&law)
 	w.learnVariance(&level, &slope, k)
 	u := w.residualOf(&level, &slope)
@@ -321,12 +218,7 @@ func (w *work) learn() float64 {
 	w.coarse = w.bends(&slope)
 	// The drift acts on the pressure that the law gives, which depends on it.
 	var again solution
-	if best != &w.next && r.whiten(phi, 0) && w.atPoint(best, &again) {
-		w.law(best, &again, &law, &lawSlope)
-		r.setDrift(&law)
-	} else if best == &w.next && r.whiten(phi, 0) {
-		b := &r.base
-		again = solution{start: b.beta[0], leak: b.beta[1]}
+	if r.whiten(phi, 0) && w.atPoint(best, &again) {
 		w.law(best, &again, &law, &lawSlope)
 		r.setDrift(&law)
 	}

@@ -37,21 +37,16 @@ type mixture struct {
 	high    float64 // above all parts
 	model   [models]float64
 	normal  table
-	least   float64         // χ² of the best fit
-	floor   float64         // logarithm of the weight below which candidates are left out
-	chance  bool            // whether there is room for a second source is chance
-	foreign bool            // no law with at most one time constant explains the readings
-	missed  bool            // a second source may have been missed
-	refined bool            // the power law stands at its optimum
-	slowly  bool            // the source that fades is hardly told from a leak
-	edge    bool            // two sources are neither clearly needed nor clearly not
-	slow    float64         // standard error of the leak beside the slowest source
-	doubt   [models]float64 // factor by which the weight of each law is uncertain
-	occam   float64         // logarithm of the price of a term, √(2π/n_eff)
-	widen   float64         // Student's t over the normal quantile
-	round   float64         // error of the leak by rounding that does not average out, Pa over the record
-	rise    float64         // greatest rise by vapour, Pa
-	fall    float64         // greatest fall, Pa
+	least   float64      // χ² of the best fit
+	floor   float64      // logarithm of the weight below which candidates are left out
+	occam   float64      // logarithm of the price of a term, √(2π/n_eff)
+	sharper [models]bool // a law of two time constants may fit clearly better at its optimum
+	pair    float64      // least χ² of two sources, the time constant of the first followed linearly
+	phantom float64      // weight of two sources that may or may not be found
+	widen   float64      // Student's t over the normal quantile
+	round   float64      // error of the leak by rounding that does not average out, Pa over the record
+	rise    float64      // greatest rise by vapour, Pa
+	fall    float64      // greatest fall, Pa
 }
 
 // fading is the probability of a source that fades.
@@ -139,11 +134,13 @@ func (m *mixture) normalise() {
 	for i := range m.n {
 		most = max(most, m.list[i].weight)
 	}
+	m.phantom = math.Exp(m.phantom - most)
 	for i := range m.n {
 		c := &m.list[i]
 		c.weight = math.Exp(c.weight - most)
 		total += c.weight
 	}
+	m.phantom /= total
 	for i := range m.n {
 		c := &m.list[i]
 		c.weight /= total

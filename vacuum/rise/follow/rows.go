@@ -20,6 +20,8 @@ type rows struct {
 	spacing     float64 // of the bank, in ln τ
 	nodes       int     // of the bank
 
+	decays decays
+
 	t, y     vector // mean time, s; mean pressure less p0, Pa
 	variance vector // of the times within a block, s²
 	leak     vector // t/dur

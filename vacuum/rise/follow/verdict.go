@@ -58,6 +58,8 @@ const (
 	// LawsDisagree: the laws that fit differ about it, or a bound lies too near
 	// zero or the limit.
 	LawsDisagree
+	// NoLaw: no law with at most one source that fades describes the readings.
+	NoLaw
 	// WaterNear: the pressure is near one at which water boils or melts.
 	WaterNear
 	// TooFast: the pressure bends too sharply, against the noise, for the readings
@@ -69,7 +71,7 @@ const (
 func (r Reason) String() string {
 	names := [...]string{
 		"decided", "too few readings", "gauge fault", "gauge repeats one value", "interval too wide",
-		"too few independent readings", "laws that fit disagree", "pressure where water boils or melts",
+		"too few independent readings", "laws that fit disagree", "no law of one source describes the readings", "pressure where water boils or melts",
 		"pressure bends too sharply",
 	}
 	if r >= 0 && int(r) < len(names) {

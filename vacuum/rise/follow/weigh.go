@@ -15,38 +15,44 @@ func (w *work) weigh() {
 	m.n = 0
 	m.model = [models]float64{}
 	m.occam = math.Log(2*math.Pi/max(r.effective(), 2*math.Pi)) / 2
-	m.least = w.steady.chi2
-	for i := vapour; i <= powerLaw; i++ {
-		if w.point[i].has {
-			m.least = min(m.least, w.point[i].sol.chi2)
-		}
+	m.least = w.point[steady].sol.chi2
+	if p := &w.point[vapour]; p.has {
+		m.least = min(m.least, p.sol.chi2)
 	}
 	c := m.next()
-	*c = candidate{model: steady, weight: m.likelihood(w.steady.chi2), leak: w.steady.leak, varLeak: w.steady.varLeak, free: true}
+	*c = candidate{model: steady, weight: m.likelihood(w.point[steady].sol.chi2), leak: w.point[steady].sol.leak, varLeak: w.point[steady].sol.varLeak, free: true}
 	w.weighVapour()
 	m.floor = math.Inf(-1)
-	m.foreign = m.likelihood(min(w.steady.chi2, w.point[vapour].sol.chi2)) < -strange
-	tail := math.Inf(1)
+	tail, firm := math.Inf(1), false
+	m.pair = math.Inf(1)
 	if p := &w.point[vapour]; p.has && p.sol.b[0] > 0 {
-		tail = w.weighTail(p, m.weightOf(vapour))
+		tail, firm = w.weighTail(p, m.weightOf(vapour))
 	}
-	m.doubt = [models]float64{doubt, doubt, doubt, doubt, doubt}
-	m.missed, m.refined, m.edge, m.slowly = false, false, false, false
-	m.chance = math.IsInf(tail, 1) && m.likelihood(w.steady.chi2) > -adequate
-	if m.chance {
-		w.weighOtherTail()
+	m.sharper[twoVapours] = m.pair < tail-clearGain+almost && !math.IsInf(tail, 1)
+	m.phantom = math.Inf(-1)
+	// Package rise may find two sources at an optimum where a tail beside one finds
+	// no room; whether it does is chance.
+	if (!firm || m.likelihood(w.point[steady].sol.chi2) > -adequate) && w.paired() {
+		m.phantom = math.Log(prior[twoVapours]) + m.likelihood(w.risingChi2()) + 2*m.occam
 	}
-	if p := &w.point[vapour]; p.has && p.sol.chi2 > m.least+clearlyWorse {
-		m.doubt[twoVapours], m.doubt[powerLaw] = grave, grave
-	} else if p.has && p.theta[0] > w.rows.hi-math.Log(slowest/slowPart) {
-		m.doubt[twoVapours] = 2 * grave
-		m.slowly = true
-	}
-	w.weighTwoVapours(tail)
 	w.weighPower()
 	m.temper()
 	m.normalise()
 	m.split()
+}
+
+// risingChi2 is the least χ² of at most one source that rises.
+func (w *work) risingChi2() float64 {
+	least := w.point[steady].sol.chi2
+	if p := &w.point[vapour]; p.has && p.sol.b[0] > 0 {
+		return min(least, p.sol.chi2)
+	}
+	for k := range w.rows.nodes {
+		if s := &w.node[k]; w.fits[k] && s.b[0] > 0 {
+			least = min(least, s.chi2)
+		}
+	}
+	return least
 }
 
 // The optimum is integrated on a fine grid of its own where it is narrower than
@@ -67,16 +73,11 @@ func (w *work) weighVapour() {
 			least = min(least, w.node[k].chi2)
 		}
 	}
-	for k := range w.rows.nodes {
-		if w.fits[k] {
-			m.slow = math.Sqrt(w.node[k].varLeak)
-		}
-	}
 	m.floor = m.likelihood(least) + hopeless
 	span := w.rows.hi - w.rows.lo
 	from, to := math.Inf(1), math.Inf(-1) // window of the fine grid
-	if p.has && p.full.k > 0 && p.width[0] < narrow*w.rows.spacing {
-		step := fineStep * p.width[0]
+	if p.has && p.full.k > 0 && p.width < narrow*w.rows.spacing {
+		step := fineStep * p.width
 		from, to = p.theta[0]-(fineHalf+0.5)*step, p.theta[0]+(fineHalf+0.5)*step
 		for i := -fineHalf; i <= fineHalf; i++ {
 			theta := p.theta[0] + float64(i)*step
@@ -114,23 +115,16 @@ func (w *work) weighNode(s *solution, theta, share float64) {
 // in ln τ.
 const tailGap = 0.3
 
-// adequate is by how much a tail may raise the log-likelihood of a power law
-// that counts as the law of the record.
-const adequate = 5
-
 // weighTail adds, beside a source that fades, a slower one that the record
 // cannot rule out: real sources come as a spread of time constants, and the
 // slowest part is what looks like a leak. The tail shares the weight of its
-// law, so that it counts whenever it fits as well; amplitude and time constants
-// of the law follow linearly. It answers the least χ² found.
-func (w *work) weighTail(p *point, weight float64) (least float64) {
+// law, so that it counts whenever it fits as well; amplitude and time constant of
+// the law follow linearly. It answers the least χ² found, and whether a tail is there
+// for sure.
+func (w *work) weighTail(p *point, weight float64) (least float64, firm bool) {
 	least = math.Inf(1)
 	if p.full.k == 0 {
-		return least
-	}
-	slow := p.theta[0]
-	if p.model == twoVapours {
-		slow = max(p.theta[0], p.theta[1])
+		return least, false
 	}
 	var q normal
 	for i := range p.full.k {
@@ -139,7 +133,8 @@ func (w *work) weighTail(p *point, weight float64) (least float64) {
 	var tails [Bank]solution
 	n := 0
 	for k := range w.rows.nodes {
-		if p.model != powerLaw && w.rows.theta(k) < slow+tailGap {
+		slower := w.rows.theta(k) - p.theta[0]
+		if math.Abs(slower) < tailGap {
 			continue
 		}
 		with := q
@@ -148,114 +143,50 @@ func (w *work) weighTail(p *point, weight float64) (least float64) {
 		}
 		s := &tails[n]
 		w.rows.solution(&with, s)
-		if p.near(s) && s.b[0] > 0 {
+		if !(s.b[0] > 0) {
+			continue
+		}
+		if s.b[s.k-1] > 0 {
+			w.mix.pair = min(w.mix.pair, s.chi2)
+		}
+		if math.Abs(s.b[1]) <= mostMove*math.Abs(p.sol.b[0]) && slower > 0 {
 			least = min(least, s.chi2)
+			firm = firm || math.Abs(s.b[1]) <= firmMove*math.Abs(p.sol.b[0]) && s.b[0] > firmShare*math.Sqrt(s.varB[0])
 			n++
 		}
-	}
-	law := p.model
-	if law == vapour {
-		law = twoVapours
 	}
 	m := &w.mix
 	for i := range n {
 		gain := (p.sol.chi2 - tails[i].chi2) / 2
-		if p.model == powerLaw && gain > adequate {
-			continue // the tail would be the law, and the power law its tail
-		}
 		gain = min(gain, max(0, gain+m.occam)) // a better fit pays for its term
-		m.add(law, weight-math.Log(float64(n))+gain, &tails[i], tails[i].k-1, 0, m.rise)
+		m.add(twoVapours, weight-math.Log(float64(n))+gain, &tails[i], tails[i].k-1, 0, m.rise)
 	}
-	return least
+	return least, firm
 }
 
-// weighOtherTail adds a slow source beside one that fades where the best fit
-// with one leaves no room for it. Where a steady rise fits as well, that fit may
-// lie anywhere and have either sign: another that is as good may have room.
-func (w *work) weighOtherTail() {
-	best, least := -1, w.point[vapour].sol.chi2+asGood
-	for k := range w.rows.nodes {
-		s := &w.node[k]
-		if w.fits[k] && w.rows.theta(k) < w.rows.hi-tailGap && s.chi2 < least && s.b[0] > -asGood*math.Sqrt(s.varB[0]) {
-			best, least = k, s.chi2
-		}
-	}
-	if best < 0 {
-		return
-	}
-	p := &w.other
-	p.model, p.theta[0] = vapour, w.rows.theta(best)
-	w.mix.doubt[twoVapours], w.mix.missed = grave, true
-	if w.refine(p, 4); p.has && p.sol.b[0] > 0 {
-		w.mix.missed = math.IsInf(w.weighTail(p, w.mix.weightOf(vapour)), 1)
-	}
-}
+// adequate is by how much the log-likelihood of a steady rise may lie below the best
+// where the fit of a source that fades beside it may still lie anywhere.
+const adequate = 5
 
-// asGood is a difference of χ², and of an amplitude in standard errors, that is
-// chance.
-const asGood = 1.5
-
-// strange is a loss of log-likelihood with which no law with at most one time
-// constant explains the readings. The verdict is open then, and slower sources
-// beside other laws are not looked for.
-const strange = 15
-
-// near reports whether time constants that followed linearly stayed where that
-// is a fair picture: logarithms within 2, the exponent of a power law within
-// 0.5.
-func (p *point) near(s *solution) bool {
-	n := p.sources()
-	for i := n; i < s.k-1; i++ {
-		most := 2 * math.Abs(p.sol.b[min(i-n, n-1)])
-		if p.model == powerLaw && i == n+1 {
-			most /= 4
-		}
-		if math.Abs(s.b[i]) > most {
-			return false
-		}
-	}
-	return true
-}
-
-// clearGain is by how much a refined optimum must lower χ² before it replaces
-// what there is.
-const clearGain = 3
-
-// The weights of two sources and of a power law are doubted gravely where a
-// small change adds or drops them: within nearlyClear of clearGain, beside a
-// refined power law, whose tails come and go, and where one source is worse than
-// the best law by clearlyWorse.
+// mostMove is how far the logarithm of a time constant may follow linearly. A tail
+// is firm, and not there by chance, when that moved by at most firmMove and the
+// source beside it is left with firmShare of its error. Both were set on the same
+// records as the margins of a jury.
 const (
-	nearlyClear  = 2
-	clearlyWorse = 5
-	grave        = 4
+	mostMove  = 2
+	firmMove  = 1
+	firmShare = 0.5
 )
 
-// slowPart is the time constant, in record lengths, from which slower sources
-// beside the one that fades are told from it by little more than chance.
-const slowPart = 0.5
+// clearGain is by how much the optimum of a law of two time constants must lower χ²
+// before package rise takes it instead of a grid. It is not searched for here: where
+// it may be so, and the law counts, the verdict is open.
+const clearGain = 3
 
-// weighTwoVapours adds two sources at their common optimum, by Laplace's method,
-// where they fit clearly better than one source with a slow tail.
-func (w *work) weighTwoVapours(tail float64) {
-	p := &w.point[twoVapours]
-	if p.has && math.Abs(p.sol.chi2-tail+clearGain) < nearlyClear {
-		w.mix.doubt[twoVapours] = grave
-		w.mix.edge = w.point[vapour].sol.chi2 > w.mix.least+clearlyWorse
-	}
-	if !p.has || p.sol.chi2 > tail-clearGain {
-		return
-	}
-	span := w.rows.hi - w.rows.lo
-	if weight, ok := w.laplace(p, span, span); ok && !w.mix.foreign {
-		w.weighTail(p, weight)
-	}
-}
-
-// weighPower adds the power law over its grid, or at its optimum where that
-// fits clearly better.
+// weighPower adds the power law over its grid.
 func (w *work) weighPower() {
-	m, p := &w.mix, &w.point[powerLaw]
+	m := &w.mix
+	w.fitPower()
 	least, n := math.Inf(1), 0
 	for i := range w.power {
 		if w.powerFit[i] {
@@ -263,19 +194,7 @@ func (w *work) weighPower() {
 			n++
 		}
 	}
-	if p.has && math.Abs(p.sol.chi2-least+clearGain) < nearlyClear {
-		m.doubt[powerLaw] = grave
-	}
-	if p.has && p.sol.chi2 < least-clearGain {
-		m.doubt[powerLaw], m.refined = grave, true
-		lo, hi := w.powerRange()
-		if weight, ok := w.laplace(p, hi-lo, mostExponent-leastExponent); ok {
-			if !m.foreign {
-				w.weighTail(p, weight)
-			}
-			return
-		}
-	}
+	m.sharper[powerLaw] = w.better(least - clearGain)
 	base := math.Log(prior[powerLaw]/float64(n)) + m.occam
 	m.floor = m.likelihood(least) + hopeless
 	for i := range w.power {
@@ -283,24 +202,4 @@ func (w *work) weighPower() {
 			m.add(powerLaw, base+m.likelihood(w.power[i].chi2), &w.power[i], 0, 0, math.Inf(1))
 		}
 	}
-}
-
-// laplace adds a law of two time constants, with prior ranges span0 and span1,
-// by Laplace's method at its optimum. It answers the logarithm of the weight.
-func (w *work) laplace(p *point, span0, span1 float64) (weight float64, ok bool) {
-	if p.full.k == 0 {
-		return 0, false
-	}
-	m := &w.mix
-	weight = math.Log(prior[p.model]) + m.likelihood(p.sol.chi2) + float64(p.sol.k)*m.occam
-	weight += math.Log(min(math.Sqrt(2*math.Pi)*p.width[0]/span0, 1))
-	weight += math.Log(min(math.Sqrt(2*math.Pi)*p.width[1]/span1, 1))
-	slow := 0 // the amplitude that is most like a leak
-	if p.model == twoVapours && p.theta[1] > p.theta[0] {
-		slow = 1
-	}
-	s := p.full
-	s.leak, s.b[slow] = p.sol.leak, p.sol.b[slow]
-	m.add(p.model, weight, &s, slow, 0, math.Inf(1))
-	return weight, true
 }
