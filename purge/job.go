@@ -235,23 +235,24 @@ type bound struct {
 	unit   string
 }
 
+// celsiusBound is the range lo to hi, K, of a temperature, worded in °C as a job
+// states it.
+func celsiusBound(path string, t units.Temperature, lo, hi units.Temperature) bound {
+	return bound{path, t.Celsius(), lo.Celsius(), hi.Celsius(), "°C"}
+}
+
 // bounds are the ranges that the parts themselves do not check, or not under
 // the job's names.
 func (j *Job) bounds() []bound {
 	b := []bound{
-		{"site.temperature", float64(j.Site.Temperature), 223.15, 333.15, "K"},
+		celsiusBound("site.temperature", j.Site.Temperature, 223.15, 333.15),
 		{"site.humidity", float64(j.Site.Humidity), 0, 1, ""},
 		{"charge", float64(j.Charge), 0, 1e6, "kg"},
 		{"dryness_limit", float64(j.DrynessLimit), 0, 1, ""},
 		{"leak_limit", float64(j.LeakLimit), 0, 1e3, "Pa·m³/s"},
-		{"pump.blank_off", float64(j.Pump.BlankOff), 0, 1e5, "Pa"},
+		{"gauge.resolution", float64(j.Gauge.Resolution), 0, 1e5, "Pa"},
 	}
-	if s := j.Pump.Displacement; s != 0 {
-		b = append(b, bound{"pump.displacement", float64(s), 1e-9, 1e3, "m³/s"})
-	}
-	if p := j.Pump.BallastBlankOff; p != 0 {
-		b = append(b, bound{"pump.ballast_blank_off", float64(p), float64(j.Pump.BlankOff), 1e5, "Pa"})
-	}
+	b = append(b, j.Pump.bounds()...)
 	if p := j.Gauge.Ceiling; p != 0 {
 		b = append(b, bound{"gauge.ceiling", float64(p), float64(j.Pump.BlankOff), 20e6, "Pa"})
 	}

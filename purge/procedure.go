@@ -190,7 +190,7 @@ func (s *Step) check(r *rig) error {
 		if !r.hasNode(w.Node) {
 			return fmt.Errorf("warm: there is no node %q, there are %s", w.Node, r.nodeList())
 		}
-		if err := units.CheckRange("", "warm: to", float64(w.To), 223.15, 393.15, "K"); err != nil {
+		if err := units.CheckRange("", "warm: to", w.To.Celsius(), -50, 120, "°C"); err != nil {
 			return err
 		}
 	}

@@ -19,15 +19,16 @@ type JobPump struct {
 	// ballast closed; exactly one is needed.
 	Displacement units.VolumeFlow `json:"displacement,omitempty"`
 	Curve        []JobSpeed       `json:"curve,omitempty"`
-	// BlankOff is the lowest pressure with the ballast closed, Pa; below the
-	// first point of a curve.
+	// BlankOff is the lowest pressure with the ballast closed, Pa, 0 to 1e5; at
+	// most 99 % of the first pressure of a curve.
 	BlankOff units.Pressure `json:"blank_off"`
-	// BallastBlankOff is the same with the ballast open; zero means BlankOff.
+	// BallastBlankOff is the same with the ballast open, Pa, BlankOff to 1e5; zero
+	// means BlankOff.
 	BallastBlankOff units.Pressure `json:"ballast_blank_off,omitempty"`
-	// VapourTolerance with the ballast open, Pa; zero means none.
+	// VapourTolerance with the ballast open, Pa, 0 to 1e5; zero means none.
 	VapourTolerance units.Pressure `json:"vapour_tolerance,omitempty"`
-	// ExhaustTemperature is where vapour would condense in the pump, K; zero means
-	// the default of vacuum.Pump.
+	// ExhaustTemperature is where vapour would condense in the pump, K, 273.16 to
+	// 373 and below boiling at ambient pressure; zero means 333.15 K (60 °C).
 	ExhaustTemperature units.Temperature `json:"exhaust_temperature,omitempty"`
 	// Return names the gas that comes back at the blank-off: "air" (empty means
 	// that too), "nitrogen", or "none" for a pump that shuts there.
@@ -43,17 +44,18 @@ type JobSpeed struct {
 	Speed    units.VolumeFlow `json:"speed"`    // m³/s, above 0
 }
 
-// JobPumpOil is the oil of the pump; see vacuum.PumpOil for the ranges.
+// JobPumpOil is the oil of the pump, taken to be well mixed and in equilibrium
+// with the gas at the inlet: vacuum.PumpOil with Approach 1.
 type JobPumpOil struct {
-	// Mass of the oil without its water, kg.
+	// Mass of the oil without its water, kg, 0.01 to 1000.
 	Mass units.Mass `json:"mass"`
-	// Water per oil at the start; zero means dry.
+	// Water per oil at the start, 0 to 0.1 kg/kg; zero means dry.
 	Water units.MassFraction `json:"water,omitempty"`
 	// Saturation is the water per oil at saturation at two temperatures, from
 	// the oil's data sheet.
 	Saturation []JobSaturation `json:"saturation"`
-	// Temperature of the oil while the pump runs, K; zero means the default of
-	// vacuum.PumpOil.
+	// Temperature of the oil while the pump runs, K, 273.16 to 373; zero means
+	// 333.15 K (60 °C).
 	Temperature units.Temperature `json:"temperature,omitempty"`
 }
 
@@ -65,8 +67,9 @@ type JobGauge struct {
 	// pump runs and while the circuit is watched; empty means none. Node is then
 	// the small volume behind that valve.
 	Valve string `json:"valve,omitempty"`
-	// Resolution is the step of its display, Pa, Ceiling the highest and Bottom
-	// the lowest pressure it shows; zero means that it has none.
+	// Resolution is the step of its display, Pa, 0 to 1e5. Ceiling is the highest
+	// pressure it shows, Pa, from the pump's blank-off to 20 MPa, and Bottom the
+	// lowest, 0 to 1e5 Pa and below Ceiling. Zero means that it has none.
 	Resolution units.Pressure `json:"resolution,omitempty"`
 	Ceiling    units.Pressure `json:"ceiling,omitempty"`
 	Bottom     units.Pressure `json:"bottom,omitempty"`
@@ -76,12 +79,69 @@ type JobGauge struct {
 	Thermal bool `json:"thermal,omitempty"`
 }
 
-// ScaleSpeed multiplies displacement and curve by a factor above 0.
+// ScaleSpeed multiplies displacement and curve by a factor, which is not checked:
+// with one that is not above 0, or NaN, Job.Check and Run refuse the job.
 func (p *JobPump) ScaleSpeed(factor float64) {
 	p.Displacement *= units.VolumeFlow(factor)
 	for i := range p.Curve {
 		p.Curve[i].Speed *= units.VolumeFlow(factor)
 	}
+}
+
+// bounds are the ranges of a pump's numbers, those of vacuum.Pump and
+// vacuum.PumpOil under the job's names.
+func (p *JobPump) bounds() []bound {
+	b := []bound{
+		{"pump.blank_off", float64(p.BlankOff), 0, 1e5, "Pa"},
+		{"pump.vapour_tolerance", float64(p.VapourTolerance), 0, 1e5, "Pa"},
+	}
+	if s := p.Displacement; s != 0 {
+		b = append(b, bound{"pump.displacement", float64(s), 1e-9, 1e3, "m³/s"})
+	}
+	if low := p.BallastBlankOff; low != 0 {
+		b = append(b, bound{"pump.ballast_blank_off", float64(low), float64(p.BlankOff), 1e5, "Pa"})
+	}
+	if t := p.ExhaustTemperature; t != 0 {
+		b = append(b, celsiusBound("pump.exhaust_temperature", t, 273.16, 373))
+	}
+	for i, s := range p.Curve {
+		path := fmt.Sprintf("pump.curve[%d]", i+1)
+		b = append(b, bound{path + ".pressure", float64(s.Pressure), 1e-3, 1e6, "Pa"}, bound{path + ".speed", float64(s.Speed), 1e-9, 1e3, "m³/s"})
+	}
+	if o := p.Oil; o != nil {
+		b = append(b, bound{"pump.oil.mass", float64(o.Mass), 0.01, 1000, "kg"}, bound{"pump.oil.water", float64(o.Water), 0, 0.1, "kg/kg"})
+		if o.Temperature != 0 {
+			b = append(b, celsiusBound("pump.oil.temperature", o.Temperature, 273.16, 373))
+		}
+	}
+	return b
+}
+
+// check refuses what of a pump's numbers does not go together.
+func (p *JobPump) check(ambient units.Pressure) error {
+	switch {
+	case (p.Displacement == 0) == (len(p.Curve) == 0):
+		return fmt.Errorf("pump: exactly one of displacement and curve is needed")
+	case len(p.Curve) == 1:
+		return fmt.Errorf("pump.curve: one point, two or more are needed")
+	}
+	for i := range p.Curve {
+		if now := p.Curve[i].Pressure; i > 0 && now < p.Curve[i-1].Pressure*(1+1e-6) {
+			return fmt.Errorf("pump.curve[%d].pressure = %.9g Pa, accepted above %.9g Pa, that of the point before: %w",
+				i+1, float64(now), float64(p.Curve[i-1].Pressure), units.ErrOutOfRange)
+		}
+	}
+	if len(p.Curve) > 0 && p.BlankOff > p.Curve[0].Pressure*99/100 {
+		return fmt.Errorf("pump.blank_off = %.6g Pa, accepted at most 99 %% of pump.curve[1].pressure, which is %.6g Pa: %w",
+			float64(p.BlankOff), float64(p.Curve[0].Pressure), units.ErrOutOfRange)
+	}
+	if p.ExhaustTemperature == 0 {
+		return nil
+	}
+	if boil, err := moisture.SaturationPressureLiquid(p.ExhaustTemperature); err == nil && boil >= ambient { // else vacuum.Pump refuses it
+		return fmt.Errorf("pump.exhaust_temperature = %v, accepted below boiling at the site's %.6g Pa: %w", p.ExhaustTemperature, float64(ambient), units.ErrOutOfRange)
+	}
+	return nil
 }
 
 // build turns the pump into one that exhausts against ambient, stopped.
@@ -96,8 +156,8 @@ func (p *JobPump) build(ambient units.Pressure) (vacuum.Pump, error) {
 	default:
 		return out, fmt.Errorf("pump.return: %q is not known, accepted are air, nitrogen, %s", p.Return, vacuum.NoReturn)
 	}
-	if (p.Displacement == 0) == (len(p.Curve) == 0) {
-		return out, fmt.Errorf("pump: exactly one of displacement and curve is needed")
+	if err := p.check(ambient); err != nil {
+		return out, err
 	}
 	if len(p.Curve) > 0 {
 		var points []vacuum.SpeedPoint

@@ -3,6 +3,7 @@ package purge
 import (
 	"bytes"
 	"context"
+	"math"
 	"strings"
 	"testing"
 
@@ -125,15 +126,19 @@ func TestPumpRefusals(t *testing.T) {
 	for _, c := range []struct{ new, want string }{
 		{`"return":"air"`, "exactly one of displacement and curve"},
 		{whole + `,"curve":[{"pressure":"10 Pa","speed":"3 CFM"},{"pressure":"1 kPa","speed":"4 CFM"}]`, "exactly one of displacement and curve"},
-		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"}]`, "pump.curve: vacuum.NewSpeedCurve: 1 points"},
-		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"},{"pressure":"5 Pa","speed":"4 CFM"}]`, "pump.curve: point 2"},
-		{`"curve":[{"pressure":"1 Pa","speed":"3 CFM"},{"pressure":"1 kPa","speed":"4 CFM"}]`, "BlankOff below the Curve"},
+		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"}]`, "pump.curve: one point, two or more are needed"},
+		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"},{"pressure":"5 Pa","speed":"4 CFM"}]`, "pump.curve[2].pressure = 5 Pa, accepted above 10 Pa, that of the point before"},
+		{`"curve":[{"pressure":"1 Pa","speed":"3 CFM"},{"pressure":"1 kPa","speed":"4 CFM"}]`, "pump.blank_off = 2.66645 Pa, accepted at most 99 % of pump.curve[1].pressure, which is 1 Pa"},
 		{`"curve":[{"pressure":"10 Pa"}]`, `job.pump.curve[1]: field "speed" is missing`},
 		{whole + `,"return":"helium"`, "accepted are air, nitrogen, none"},
 		{whole + `,"oil":{"mass":"0.5 kg"}`, `job.pump.oil: field "saturation" is missing`},
 		{whole + `,"oil":{"mass":"0.5 kg","saturation":[]}`, "pump.oil.saturation: 0 points, two are needed"},
-		{whole + `,"oil":{"mass":"0 kg","saturation":[{"temperature":"20 °C","content":"300 mg/kg"},{"temperature":"60 °C","content":"900 mg/kg"}]}`, "Mass = 0 kg, accepted 0.01 to 1000"},
-		{whole + `,"exhaust_temperature":"-5 °C"`, "ExhaustTemperature"},
+		{whole + `,"oil":{"mass":"0 kg","saturation":[{"temperature":"20 °C","content":"300 mg/kg"},{"temperature":"60 °C","content":"900 mg/kg"}]}`, "pump.oil.mass = 0 kg, accepted 0.01 to 1000 kg"},
+		{whole + `,"exhaust_temperature":"-5 °C"`, "pump.exhaust_temperature = -5 °C, accepted 0.01 to 99.85 °C"},
+		{whole + `,"exhaust_temperature":"99.8 °C"`, "pump.exhaust_temperature = 99.8 °C, accepted below boiling"},
+		{whole + `,"oil":{"mass":"0.5 kg","temperature":"-1 °C","saturation":[{"temperature":"20 °C","content":"300 mg/kg"},{"temperature":"60 °C","content":"900 mg/kg"}]}`, "pump.oil.temperature = -1 °C, accepted 0.01 to 99.85 °C"},
+		{`"curve":[{"pressure":"10 Pa","speed":"3 CFM"},{"pressure":"10 Pa","speed":"4 CFM"}]`, "pump.curve[2].pressure = 10 Pa, accepted above 10 Pa"},
+		{`"curve":[{"pressure":"10 Pa","speed":"0 CFM"},{"pressure":"1 kPa","speed":"4 CFM"}]`, "pump.curve[1].speed = 0 m³/s, accepted 1e-09 to"},
 		{`"displacement":"0 CFM"`, "exactly one of displacement and curve"},
 	} {
 		_, err := changedJob(t, whole, c.new)
@@ -183,4 +188,20 @@ func bareGauge(t *testing.T, with string) (*Job, error) {
 	j.Gauge.Ceiling, j.Gauge.Bottom = 0, 0
 	j.Procedures = j.Procedures[:1]
 	return ReadJob(strings.NewReader(strings.Replace(asJSON(t, j), `"gauge":{`, `"gauge":{`+with+`,`, 1)))
+}
+
+// A factor that makes no sense is not taken in silence: the job is refused.
+func TestScaledSpeedIsChecked(t *testing.T) {
+	for _, factor := range []float64{-1, 0, math.NaN(), math.Inf(1)} {
+		plain := inventedJob(t, "two-hoses")
+		curved := deepCopy(plain)
+		curved.Pump.Curve = []JobSpeed{{10, plain.Pump.Displacement}, {1e5, plain.Pump.Displacement}}
+		curved.Pump.Displacement = 0
+		for _, j := range []*Job{plain, curved} {
+			j.Pump.ScaleSpeed(factor)
+			require.ErrorIs(t, j.Check(), ErrJob)
+			_, err := Run(context.Background(), j, &j.Procedures[0], nil)
+			require.ErrorIs(t, err, ErrJob)
+		}
+	}
 }

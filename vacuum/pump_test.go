@@ -222,7 +222,7 @@ func TestSpeedCurve(t *testing.T) {
 	require.ErrorIs(t, pump.Check(), units.ErrOutOfRange)
 
 	for name, bad := range map[string][]vacuum.SpeedPoint{
-		"point 2":            {{5, 1e-3}, {5, 1e-3}},
+		"point 2: vacuum.NewSpeedCurve: Pressure = 5 Pa, accepted above 5 Pa, that of the point before": {{5, 1e-3}, {5, 1e-3}},
 		"point 3":            {{5, 1e-3}, {50, 1e-3}, {100, 0.4e-3}},
 		"point 1":            {{5, 0}, {50, 1e-3}},
 		"accepted 2 or more": {{5, 1e-3}},

@@ -27,8 +27,8 @@ type SpeedCurve struct {
 }
 
 // NewSpeedCurve makes a curve from at least two points. It is an error, which
-// names the point, when a pressure is not above the one before, 1e-3 Pa to 1
-// MPa, when a speed is not above zero, or when the gas pumped per time, p·S,
+// names the point, when a pressure is not 1e-3 Pa to 1 MPa and above the one
+// before by a millionth of it, when a speed is not above zero, or when the gas pumped per time, p·S,
 // falls from one pressure to a higher one: then two pressures would answer to
 // one load.
 func NewSpeedCurve(points ...SpeedPoint) (*SpeedCurve, error) {
@@ -37,13 +37,15 @@ func NewSpeedCurve(points ...SpeedPoint) (*SpeedCurve, error) {
 		return nil, fmt.Errorf("%s: %d points, accepted 2 or more", fn, len(points))
 	}
 	x, y := make([]float64, len(points)), make([]float64, len(points))
-	least := 1e-3
 	for i, p := range points {
-		err := checkBounds(fn, bound{"Pressure", float64(p.Pressure), least, 1e6, "Pa"}, bound{"Speed", float64(p.Speed), 1e-9, 1e3, "m³/s"})
+		err := checkBounds(fn, bound{"Pressure", float64(p.Pressure), 1e-3, 1e6, "Pa"}, bound{"Speed", float64(p.Speed), 1e-9, 1e3, "m³/s"})
 		if err != nil {
 			return nil, fmt.Errorf("point %d: %w", i+1, err)
 		}
-		least = float64(p.Pressure) * (1 + 1e-6)
+		if i > 0 && p.Pressure < points[i-1].Pressure*(1+1e-6) {
+			return nil, fmt.Errorf("point %d: %s: Pressure = %.9g Pa, accepted above %.9g Pa, that of the point before: %w",
+				i+1, fn, float64(p.Pressure), float64(points[i-1].Pressure), units.ErrOutOfRange)
+		}
 		x[i], y[i] = math.Log(float64(p.Pressure)), float64(p.Speed)
 	}
 	c := &SpeedCurve{least: float64(points[0].Pressure), most: float64(points[len(points)-1].Pressure)}

@@ -41,9 +41,10 @@ Flags
                   PNG, in words TXT) go; default ./drydown-out; files of the same name are replaced
 
 How thoroughly the job is looked into:
-  -band N         run each procedure N times with its poorly known inputs drawn at random; default 200, 0 for none
-  -drivers N      rows of the study of which inputs drive the better procedure: N (k + 2) runs for k inputs;
-                  default 40, 0 for none
+  -band N         run each procedure N times with its poorly known inputs drawn at random, N 2 or more; default
+                  200, 0 for none
+  -drivers N      rows of the study of which inputs drive the better procedure: N (k + 2) runs for k inputs, N 8
+                  or more; default 40, 0 for none
   -plan           look for the fastest plan that meets the job's dryness limit, and what another rig would buy
   -spreads FILE   how poorly inputs are known, where you know better than the defaults that report.md lists:
                   {"spreads": [{"input": "water in low spot", "kind": "lognormal", "low": 0.3, "high": 3}]}
@@ -102,7 +103,8 @@ where marked (g), gauge as well ("3 psig", "10 bar gauge"). Bores are inner diam
                   {"sweep": {"for": "5 min", "nitrogen": "100 NL", "dew_point": "-20 °C", "flow": "20 NL/min"}}
                   (ends with the first of for, amount and dew point of the leaving gas)
                   {"pull": {"until": "500 micron", "at": node, "at_most": "4 h", "for": "15 min",
-                            "ballast_above": "1500 micron"}} (until and ballast_above (g); for: go on that long)
+                            "ballast_above": "1500 micron"}} (until and ballast_above (g); for: go on that long;
+                  until lies between the gauge's bottom and ceiling, unless at names another node)
                   {"break": {"to": "3 psig", "nitrogen", "flow", "at_most"}} (to (g))      {"hold": {"for": "10 min"}}
                   {"bleed": {"to": (g), "at_most"}}      {"isolate": {}}      {"watch": {"for": "15 min"}}
                   {"changeover": {"link": name, "for": "1 min"}} opens a closed link, such as a charging hose
