@@ -8,21 +8,26 @@ type Sloped interface {
 	Store
 	// Slopes writes the derivatives at a state into dst and answers true, or
 	// answers false where it does not have them; dst then holds nothing of use.
-	// It allocates nothing.
+	// dst comes from NewSlopes(Len()) and may be used again. Wall and ThroughFlow
+	// are held as at has them. It allocates nothing.
 	Slopes(dst *Slopes, state []float64, at Surroundings) bool
 }
 
-// Slopes are the derivatives of a store's rates at one state. With n states,
-// len(State) is n·n, and that of Vapour and Pressure n.
+// Slopes are the derivatives of a store's rates at one state, the wall's
+// temperature and the flow past it held. With n states, len(State) is n·n, and
+// that of Vapour and Pressure n. Make one with NewSlopes.
 type Slopes struct {
-	// State[i*n+j] is the derivative of rate i by state j.
+	// State[i*n+j] is the derivative of rate i by state j: the unit of state i per
+	// second and per unit of state j, so 1/s where both are masses in kg.
 	State []float64
 	// Vapour[i] and Pressure[i] are those by the fields of Surroundings of the
-	// same name, each with the other as it is, per Pa.
+	// same name, each with the other as it is: the unit of state i per second and
+	// per Pa.
 	Vapour, Pressure []float64
 }
 
-// NewSlopes has room for the derivatives of n states.
+// NewSlopes has room for the derivatives of n states, the Len of a store, 0 or
+// more. It panics when n is negative, a programming mistake.
 func NewSlopes(n int) Slopes {
 	return Slopes{State: make([]float64, n*n), Vapour: make([]float64, n), Pressure: make([]float64, n)}
 }
@@ -31,9 +36,9 @@ func NewSlopes(n int) Slopes {
 // more turns condensation from free into hindered, and a tangent says little.
 const leastDryShare = 1e-9
 
-// Slopes are the derivatives of Rates. There are none with a Gap, whose heat
-// depends on pressure and temperature by a correlation, and none where less than
-// a billionth of the gas is dry.
+// Slopes are the derivatives of Rates, into a dst from NewSlopes(2). There are
+// none with a Gap, whose heat depends on pressure and temperature by a
+// correlation, and none where less than a billionth of the gas is dry.
 func (p Puddle) Slopes(dst *Slopes, state []float64, at Surroundings) bool {
 	dry := float64(at.Pressure - at.Vapour)
 	if p.Gap > 0 || !(dry > leastDryShare*float64(at.Pressure)) {

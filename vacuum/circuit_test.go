@@ -170,7 +170,7 @@ func TestRunRefusals(t *testing.T) {
 	require.NoError(t, err)
 	ctx := context.Background()
 	for _, c := range []vacuum.Condition{
-		vacuum.PressureBelow("cellar", 1), vacuum.VapourBelow("cellar", 1),
+		vacuum.PressureBelow("cellar", 1), vacuum.VapourBelow("cellar", 1), vacuum.ReadingBelow("cellar", 1),
 		vacuum.WaterBelow("cellar", 1), vacuum.IceBelow("cellar", 1), vacuum.AdmittedAbove("cellar", 1),
 	} {
 		_, err = sim.Run(ctx, time.Second, c)
@@ -178,8 +178,13 @@ func TestRunRefusals(t *testing.T) {
 	}
 	_, err = sim.Run(ctx, -time.Second)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
-	_, err = sim.Run(ctx, time.Second, vacuum.PressureBelow("vessel", units.Pressure(math.NaN())))
-	require.ErrorIs(t, err, units.ErrOutOfRange)
+	_, err = sim.Run(ctx, time.Second, vacuum.Condition{})
+	require.Error(t, err)
+	for _, bad := range []float64{math.NaN(), math.Inf(1), -1} {
+		_, err = sim.Run(ctx, time.Second, vacuum.PressureBelow("vessel", units.Pressure(bad)))
+		require.ErrorIs(t, err, units.ErrOutOfRange)
+	}
+	require.Zero(t, sim.Time(), "nothing has moved")
 	require.Error(t, sim.SetLink("x", true))
 	require.Error(t, sim.SetPump("x", true, false))
 	require.Error(t, sim.SetFeed("x", 1))

@@ -8,7 +8,9 @@ import (
 )
 
 // Condition ends a Run when a quantity crosses a value. Make one with the
-// functions below.
+// functions below; the zero Condition names nothing. They check nothing: a name
+// that the circuit does not have, and a value that is negative, infinite or not a
+// number, are errors of Run, the latter a RangeError.
 type Condition struct {
 	kind  conditionKind
 	of    string
@@ -27,41 +29,45 @@ const (
 	admittedAbove
 )
 
-// PressureBelow holds when the total pressure of a node is at or below p.
+// PressureBelow holds when the total pressure of a node is at or below p,
+// Pa, 0 or more. A reservoir is no such node: its pressure does not change.
 func PressureBelow(node string, p units.Pressure) Condition {
 	return Condition{pressureBelow, node, float64(p)}
 }
 
-// PressureAbove holds when the total pressure of a node is at or above p.
+// PressureAbove holds when the total pressure of a node is at or above p,
+// Pa, 0 or more. A reservoir is no such node.
 func PressureAbove(node string, p units.Pressure) Condition {
 	return Condition{pressureAbove, node, float64(p)}
 }
 
 // VapourBelow holds when the partial pressure of water in a node is at or below
-// p: the dew point of the gas there.
+// p, Pa, 0 or more: the dew point of the gas there. A reservoir is no such node.
 func VapourBelow(node string, p units.Pressure) Condition {
 	return Condition{vapourBelow, node, float64(p)}
 }
 
-// ReadingBelow holds when what a gauge feels is at or below p: the pressure at
-// its node or, of a thermal gauge, the sum of the partial pressures times its
-// sensitivities. Resolution, Ceiling and Bottom of its display play no part.
+// ReadingBelow holds when what a gauge feels is at or below p, Pa, 0 or more: the
+// pressure at its node or, of a thermal gauge, the sum of the partial pressures
+// times its sensitivities. Resolution, Ceiling and Bottom of its display play no
+// part: it may hold at a p that the display does not show.
 func ReadingBelow(gauge string, p units.Pressure) Condition {
 	return Condition{readingBelow, gauge, float64(p)}
 }
 
-// WaterBelow holds when a store contains at most m of water in any form.
+// WaterBelow holds when a store contains at most m of water in any form, kg,
+// 0 or more.
 func WaterBelow(store string, m units.Mass) Condition {
 	return Condition{waterBelow, store, float64(m)}
 }
 
-// IceBelow holds when a store contains at most m of ice.
+// IceBelow holds when a store contains at most m of ice, kg, 0 or more.
 func IceBelow(store string, m units.Mass) Condition {
 	return Condition{iceBelow, store, float64(m)}
 }
 
-// AdmittedAbove holds when a Run has admitted at least n of gas, all species
-// together, through the named link or feed.
+// AdmittedAbove holds when a Run has admitted at least n of gas, mol, 0 or more,
+// all species together, through the named link or feed.
 func AdmittedAbove(way string, n units.Amount) Condition {
 	return Condition{admittedAbove, way, float64(n)}
 }

@@ -25,7 +25,9 @@ type Stop struct {
 // The state, the record and the ledger stay valid up to the point reached
 // whatever the error: a cancelled context (errors.Is finds its cause), too many
 // steps or no convergence (units.ErrNoConvergence), a TemperatureAt out of range,
-// d out of range (1 µs to 1e9 s) or a condition that names nothing.
+// d out of range (1 µs to 1e9 s), a condition that names nothing in the circuit
+// or whose value is negative, infinite or not a number. Both d and the conditions
+// are checked before anything moves.
 func (s *Simulation) Run(ctx context.Context, d time.Duration, until ...Condition) (Stop, error) {
 	stop := Stop{Time: s.Time(), Condition: -1}
 	if err := units.CheckRange("vacuum.Simulation.Run", "d", d.Seconds(), 1e-6, 1e9, "s"); err != nil {
