@@ -89,14 +89,10 @@ func (a *answer) againstAssumption() string {
 func (a *answer) riseDetails() []string {
 	f := &a.rise.finding
 	r := &f.Record
-	out := []string{fmt.Sprintf("%s; step of the display %s, noise %s, worth %s independent readings.",
-		phrase.Rows(a.log, r.Outliers), phrase.Step(r.Resolution), phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))}
-	if f.VapourRise > 0 {
-		text := fmt.Sprintf("A source that fades added %s, %s if all of it is water vapour", phrase.Pressure(f.VapourRise), phrase.Grams(f.Water))
-		if f.TimeConstant > 0 {
-			text += ", with a time constant of " + phrase.Took(f.TimeConstant)
-		}
-		out = append(out, text+".")
+	out := []string{fmt.Sprintf("%s; step of the display %s; %s.", phrase.Rows(a.log, r.Outliers), phrase.Step(r.Resolution), phrase.Noise(f))}
+	seconds, _ := phrase.Readings(a.log)
+	if source := phrase.Source(f, phrase.Between(seconds), a.question.rise.Volume); source != "" {
+		out = append(out, source)
 	}
 	for i := range f.Fits {
 		out = append(out, fmt.Sprintf("Weight of the law %q among those that stay plausible: %s.", f.Fits[i].Model.String(), phrase.Percent(f.Fits[i].Weight)))

@@ -20,9 +20,15 @@ type figure struct {
 	plotstyle.Figure
 }
 
-// saveAll writes the pictures into dir, none without one, and says where.
+// saveAll writes the pictures into dir, none without one, and says where, or why
+// there are none.
 func saveAll(s *sheet, dir string, figures []figure) error {
-	if dir == "" || len(figures) == 0 {
+	if dir == "" {
+		return nil
+	}
+	if len(figures) == 0 {
+		s.heading("Files in " + dir)
+		s.say("None: a record that cannot be judged has no pictures.")
 		return nil
 	}
 	var names []string
@@ -84,6 +90,9 @@ func (q *question) riseFigures(f *rise.Finding, steps []rise.Step) []figure {
 	}
 	if !fitted {
 		record.Series = []plotstyle.Series{read}
+		if f.Reason == rise.MeltingStep {
+			record.Desc += " No law is drawn, and no residuals: the laws are fitted up to the end of the pause, and none describes ice that melts."
+		}
 		return append([]figure{{"record", record}}, q.decision(f, steps)...)
 	}
 	record.Series = append([]plotstyle.Series{read, average(f)}, laws(f)...)

@@ -96,7 +96,7 @@ func TestInventedRecord(t *testing.T) {
 func TestRecords(t *testing.T) {
 	for name, says := range map[string][]string{
 		"005": {"Verdict: MOISTURE", "While there is free water"},
-		"006": {"Verdict: MOISTURE", "triple point"},
+		"006": {"Verdict: MOISTURE", "triple point", "Up to the end of the pause the reading rose by", "their misfit"},
 		"008": {"Verdict: EQUALISING", "second gauge"},
 		"009": {"Verdict: UNDETERMINED", "stuck", "Another gauge"},
 		"011": {"Verdict: LEAK."},
@@ -138,6 +138,20 @@ func TestFewReadings(t *testing.T) {
 	require.Equal(t, exitGood, code, complaints)
 	require.Contains(t, out, "Verdict: UNDETERMINED. No verdict: 2 usable readings")
 	require.Contains(t, out, "At least 12 usable readings")
+	require.Contains(t, out, "None: a record that cannot be judged has no pictures.")
+}
+
+// A verdict that rests on the first reading says to take it again.
+func TestFirstReadingDecides(t *testing.T) {
+	path := fading(t, func(t float64) float64 {
+		if t == 0 {
+			return 3
+		}
+		return 20 + 0.02*t
+	})
+	_, out, _ := program(circuit(path)...)
+	require.Contains(t, phrase.OneLine(out), "This rests on the first reading")
+	require.Contains(t, phrase.OneLine(out), "several readings in the first seconds")
 }
 
 // A loss per year becomes the smaller of the two leaks that make it.

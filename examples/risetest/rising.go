@@ -64,19 +64,15 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 		out[1] = strings.TrimSuffix(out[1], ".") + "; step of the display " + phrase.Step(r.Resolution) + "."
 	}
 	if judged && len(f.Fits) > 0 {
-		out[1] = strings.TrimSuffix(out[1], ".") + fmt.Sprintf(", noise %s, worth %s independent readings.", phrase.Pressure(r.Noise), phrase.Digits(r.Effective, 2))
+		out[1] = strings.TrimSuffix(out[1], ".") + joint(f) + phrase.Noise(f) + "."
 		var laws []string
 		for i := range f.Fits {
 			laws = append(laws, lawName(&f.Fits[i]))
 		}
 		out = append(out, "Laws that stay plausible, with their weights: "+strings.Join(laws, ", ")+".")
 	}
-	if f.VapourRise > 0 {
-		text := fmt.Sprintf("A source that fades added %s, %s if all of it is water vapour", phrase.Pressure(f.VapourRise), phrase.Grams(f.Water))
-		if f.TimeConstant > 0 {
-			text += ", with a time constant of " + phrase.Took(f.TimeConstant)
-		}
-		out = append(out, text+".")
+	if source := phrase.Source(f, q.between(), q.options.Volume); source != "" {
+		out = append(out, source)
 	}
 	if f.Settled != 0 {
 		out = append(out, fmt.Sprintf("Settling as the circuit foresees it changed the reading by %s.", phrase.Pressure(f.Settled)))
@@ -89,6 +85,20 @@ func (q *question) evidence(f *rise.Finding, judged bool) []string {
 		out = append(out, "Odd about the log: "+i+".")
 	}
 	return out
+}
+
+// joint is what stands before what the laws leave over.
+func joint(f *rise.Finding) string {
+	if f.Reason == rise.MeltingStep {
+		return "; "
+	}
+	return ", "
+}
+
+// between is the usual time between readings.
+func (q *question) between() time.Duration {
+	seconds, _ := phrase.Readings(q.log)
+	return phrase.Between(seconds)
 }
 
 // leak prints the leak and its interval in the units of the trade.
@@ -173,6 +183,14 @@ func sensible(x float64) string {
 
 // settle says what to do next.
 func (q *question) settle(f *rise.Finding) []string {
+	if f.FirstDecides {
+		return append([]string{"Watch again with the gauge settled before the valve is shut, and several readings in the first seconds: the verdict rests on the first one."}, q.next(f)...)
+	}
+	return q.next(f)
+}
+
+// next is what to do whatever the first reading is worth.
+func (q *question) next(f *rise.Finding) []string {
 	switch f.Reason {
 	case rise.InstrumentFault:
 		if f.Record.OverRange > 0 {
@@ -299,9 +317,9 @@ func (q *question) limitTakes(p rise.Plan, where string) string {
 // design is the plan of a test like this one. Noise includes what rounding adds,
 // which the plan adds by itself.
 func (q *question) design(f *rise.Finding) (rise.Plan, bool) {
-	t, pressures := phrase.Readings(q.log)
+	_, pressures := phrase.Readings(q.log)
 	r := &f.Record
-	interval := time.Duration(t[len(t)-1] / float64(len(t)-1) * float64(time.Second))
+	interval := q.between()
 	step := float64(r.Resolution)
 	p := rise.Plan{
 		Volume: q.options.Volume, Start: pressures[0], SiteTemperature: q.options.SiteTemperature, Interval: interval, Duration: r.Duration,

@@ -117,7 +117,9 @@ type DecayFinding struct {
 	Verdict  Verdict
 	Reason   Reason
 	Sentence string
-	// Leak of nitrogen at test pressure with its interval, Pa·m³/s.
+	// Leak of nitrogen at test pressure with its interval at 95 %, widened by what
+	// the temperature may have done, see Allowed; Pa·m³/s, none below zero. It is all
+	// zero when nothing was fitted; with ConstantReading only High is known.
 	Leak  Interval
 	Limit units.Throughput
 	// Equivalent is the change of the gas temperature over the record that would

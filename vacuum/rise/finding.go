@@ -17,6 +17,9 @@ type Interval struct {
 type Finding struct {
 	Verdict Verdict
 	Reason  Reason
+	// FirstDecides is true when the verdict rests on the first reading alone: with
+	// a gauge that had not settled then it would be another, which Sentence names.
+	FirstDecides bool
 	// Sentence says it in plain English.
 	Sentence string
 	// Leak is the rate of leak, averaged over the models that stay plausible.
@@ -28,9 +31,12 @@ type Finding struct {
 	Confidence float64
 	// Falling is true when the interval lies wholly below zero.
 	Falling bool
-	// VapourRise is what a fading source added during the record, Pa; zero when
-	// none is shown. FinalRise is what it would add in the end; zero when
-	// unknown, as for a power law.
+	// VapourRise is what a fading source added during the record, Pa, by the law
+	// Fit; zero when none is shown. Leak is an average over laws, so that the two
+	// need not add up to the rise: Fit's own leak is Fit.Slope. Where the reading
+	// settled at saturation or ice melted it is the change of the reading up to the
+	// end of what was fitted, if that is more. FinalRise is what Fit's source would
+	// add in the end; zero when unknown, as for a power law.
 	VapourRise, FinalRise units.Pressure
 	// Settled is the change of the reading during the record, Pa, by the settling
 	// that Options.Equalisation foresees, negative where it falls; zero when it is
@@ -50,7 +56,7 @@ type Finding struct {
 	// out, so that the weights of Fits are others.
 	Models [6]float64
 	// Fit is the law with the lowest information criterion, the one that fits best
-	// for its number of terms; VapourRise and TimeConstant are its. In nine of ten
+	// for its number of terms; FinalRise and TimeConstant are its. In nine of ten
 	// records it is the first of Fits too, whose weights count the whole range of
 	// time constants that fit. It is what Options.Equalisation foresees where the
 	// record agrees with that and no law is more probable.
@@ -97,16 +103,18 @@ type RecordInfo struct {
 	FirstRow, LastRow int
 	// Duration from the first reading that was not set aside to the last.
 	Duration time.Duration
-	// First and Last are the fitted pressures at both ends, Pa.
+	// First and Last are the pressures at both ends by the law Fit, Pa.
 	First, Last units.Pressure
 	// Resolution is the gauge's step, given or seen, Pa.
 	Resolution units.Pressure
 	// Noise is the standard deviation of a reading in the middle of the
-	// record, Pa.
+	// record, Pa, from what the best law leaves over: where no law describes the
+	// record, as with melting ice, it is their misfit.
 	Noise units.Pressure
 	// Correlation of neighbouring readings' noise, 0 to below 1.
 	Correlation float64
-	// Effective is the number of independent readings.
+	// Effective is the number of independent readings by that noise; below 1 where
+	// no law describes the record.
 	Effective float64
 	// TemperatureCorrected is true when a temperature column was used.
 	TemperatureCorrected bool

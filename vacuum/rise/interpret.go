@@ -73,6 +73,7 @@ func Interpret(log trace.Log, o Options) (Finding, error) {
 	if err != nil || with.f.Verdict == j.f.Verdict {
 		return j.f, err
 	}
+	with.f.FirstDecides = true
 	with.f.Sentence += fmt.Sprintf(" This rests on the first reading, %s, with the next at %s: if the gauge had not settled yet, the verdict is %v.",
 		sayPressure(units.Pressure(r.p[0])), sayPressure(units.Pressure(r.p[1])), j.f.Verdict)
 	return with.f, nil

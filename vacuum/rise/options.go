@@ -42,7 +42,8 @@ type Options struct {
 	Resolution units.Pressure
 	// Drift is the standard deviation of an unknown linear drift of the gas
 	// temperature over the record, K; zero means DefaultDrift, or none when
-	// the record has a temperature column; negative means none.
+	// the record has a temperature column; negative means none. follow.Config.Drift
+	// differs: there zero means that the temperature is held.
 	Drift units.TemperatureDiff
 	// Confidence of the intervals, 0.5 to 0.999; zero means 0.95.
 	Confidence float64
@@ -63,8 +64,10 @@ type Options struct {
 	Equalisation []Equalisation
 }
 
-// LimitFromRise is the leak that makes the pressure in volume v rise at rate:
-// Q = V dp/dt.
+// LimitFromRise is the leak (Pa·m³/s) that makes the pressure in volume v (m³,
+// above 0) rise at rate (Pa/s, above 0) at constant temperature: Q = V dp/dt. It
+// is a product and checks nothing: what is out of range comes out as a limit that
+// Interpret refuses.
 func LimitFromRise(rate units.PressureRate, v units.Volume) units.Throughput {
 	return units.Throughput(float64(rate) * float64(v))
 }

@@ -178,7 +178,12 @@ func countReadings(n int) string {
 	return fmt.Sprintf("%d usable readings", n)
 }
 
-func sayMass(m units.Mass) string { return fmt.Sprintf("%.2g mg", float64(m)*1e6) }
+func sayMass(m units.Mass) string {
+	if mg := float64(m) * 1e6; mg < 100 {
+		return fmt.Sprintf("%.3g mg", mg)
+	}
+	return fmt.Sprintf("%.3g g", float64(m)*1e3)
+}
 
 func sayTemperature(t units.Temperature) string { return fmt.Sprintf("%.1f °C", t.Celsius()) }
 

@@ -120,10 +120,9 @@ func (j *judge) describe() {
 		}
 	}
 	j.open = j.settles && f.Verdict == Undetermined && best.Model != Predicted
-	curve := s.curve(&j.best)
 	info := &f.Record
 	info.FirstRow, info.LastRow = j.r.row[0], j.r.row[len(j.r.row)-1]
-	info.First, info.Last = units.Pressure(curve[0]+j.offset), units.Pressure(curve[len(curve)-1]+j.offset)
+	info.First, info.Last = f.Fit.Pressure(0), f.Fit.Pressure(f.Fit.To-f.Fit.From)
 	info.Noise = units.Pressure(s.sigma[len(s.sigma)/2])
 	info.Correlation, info.Effective = s.phi, s.effective()
 	if j.settles && !j.open {
