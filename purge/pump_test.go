@@ -205,3 +205,25 @@ func TestScaledSpeedIsChecked(t *testing.T) {
 		}
 	}
 }
+
+// A plan pulls to no pressure that the gauge does not show.
+func TestPlanKeepsToTheGauge(t *testing.T) {
+	j := inventedJob(t, "two-hoses")
+	targets := func() (out []float64) {
+		s, err := newPlanner(j, Goal{}, nil)
+		require.NoError(t, err)
+		for _, k := range s.settings {
+			if k.name == "pressure of the pulls" {
+				for _, set := range k.set {
+					var c Choice
+					set(&c)
+					out = append(out, c.Target.In(units.Micron))
+				}
+			}
+		}
+		return out
+	}
+	require.InDeltaSlice(t, []float64{5000, 2000, 1000, 500}, targets(), 1e-6)
+	j.Gauge.Bottom, j.Gauge.Ceiling = 600*units.Micron, 2000*units.Micron
+	require.InDeltaSlice(t, []float64{2000, 1000}, targets(), 1e-6)
+}
