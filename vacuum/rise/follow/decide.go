@@ -64,9 +64,11 @@ func (f *Follower) judge(s *Status, best *point, limit float64) (lo, mid, hi flo
 	j.hear(m, lo, mid, hi, w.rows.phi)
 	s.Verdict, s.Reason = j.verdict()
 	settles := m.model[settling] >= 1-shown
+	ended := w.spectrum.ramps // while the noise was learnt
 	if s.Verdict != Undetermined && !settles {
 		w.fitSpectrum(1)
 		hi = max(hi, w.allow(&j, hi))
+		j.reaches[0] = j.reaches[0] || ended
 	}
 	ceiling := w.ceiling()
 	slack := ceilingSlack * (hi - mid)

@@ -43,6 +43,7 @@ type mixture struct {
 	sharper [models]bool // a law of two time constants may fit clearly better at its optimum
 	pair    float64      // least χ² of two sources, the time constant of the first followed linearly
 	phantom float64      // weight of two sources that may or may not be found
+	hidden  float64      // weight of a tail that may or may not be found
 	widen   float64      // Student's t over the normal quantile
 	round   float64      // error of the leak by rounding that does not average out, Pa over the record
 	rise    float64      // greatest rise by vapour, Pa

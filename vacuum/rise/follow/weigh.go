@@ -9,7 +9,9 @@ var prior = [models]float64{1, 1, 0.5, 0.5, 0.1}
 // weigh collects the candidates. A law with more terms pays for each with the
 // unit-information prior behind the Bayesian information criterion; time
 // constants are averaged over a prior uniform in their logarithm (Kass and
-// Raftery 1995, from memory).
+// Raftery 1995, from memory). Where one source leaves no room for a tail for sure,
+// package rise may find two at an optimum, the phantom, or a tail beside another one,
+// which is hidden here.
 func (w *work) weigh() {
 	m, r := &w.mix, &w.rows
 	m.n = 0
@@ -30,15 +32,27 @@ func (w *work) weigh() {
 	}
 	m.sharper[twoVapours] = m.pair < tail-clearGain+almost && !math.IsInf(tail, 1)
 	m.phantom = math.Inf(-1)
-	// Package rise may find two sources at an optimum where a tail beside one finds
-	// no room; whether it does is chance.
-	if (!firm || m.likelihood(w.point[steady].sol.chi2) > -adequate) && w.paired() {
+	if (!firm || w.steadyFits()) && w.paired() {
 		m.phantom = math.Log(prior[twoVapours]) + m.likelihood(w.risingChi2()) + 2*m.occam
 	}
 	w.weighPower()
 	m.temper()
 	m.normalise()
 	m.split()
+	m.hidden = 0
+	if math.IsInf(tail, 1) && w.steadyFits() {
+		m.hidden = max(hiddenShare*m.model[vapour]-m.phantom, 0)
+	}
+}
+
+// hiddenShare is the weight, as a share of that of one source, of the tails that
+// package rise may find beside it where none is found here: by chance, where a steady
+// rise fits as well. Set on the same records as the margins of a jury.
+const hiddenShare = 0.4
+
+// steadyFits reports whether a steady rise fits nearly as well as one source.
+func (w *work) steadyFits() bool {
+	return w.mix.likelihood(w.point[steady].sol.chi2) > -adequate
 }
 
 // risingChi2 is the least χ² of at most one source that rises.
