@@ -35,7 +35,6 @@ func (f *Follower) decide(s *Status) {
 		w.weigh()
 		lo, mid, hi = f.judge(s, best, limit)
 	}
-	s.Low, s.Best, s.High = flow(lo*toFlow), flow(mid*toFlow), flow(hi*toFlow)
 	if r := f.special(); r != Decided {
 		s.Verdict, s.Reason = Undetermined, r
 	} else if w.coarse {
@@ -45,7 +44,11 @@ func (f *Follower) decide(s *Status) {
 	}
 	if s.Verdict == Undetermined {
 		s.Decide = f.foresee(lo, hi, limit, best)
+		if c := w.ceiling(); !math.IsInf(c, 1) {
+			hi = max(hi, c) // any source that fades was not asked
+		}
 	}
+	s.Low, s.Best, s.High = flow(lo*toFlow), flow(mid*toFlow), flow(hi*toFlow)
 }
 
 // judge asks the mixture and, where that decides, any sources that fade. It

@@ -20,7 +20,8 @@ type Status struct {
 	// same. Prove that the gauge is alive: open the valve for a moment.
 	Constant bool
 	// Low, Best and High are the leak and its 95 % interval, Pa·m³/s, not
-	// negative; Low is zero when zero is not excluded.
+	// negative; Low is zero when zero is not excluded. Where the verdict is
+	// Undetermined, High is at least what the slope of the last third allows.
 	Low, Best, High units.Throughput
 	// Rise is what the source that fades added so far, Pa, and TimeConstant its
 	// τ; zero when none is shown.

@@ -16,12 +16,12 @@ const (
 	rootRatio = 0.7745966692 // √rampRatio, for ends between those in use
 )
 
-// Sizes of a spectrum: mostRamps are 16 ends, for records of up to 1500
-// readings, and those about the ones in use; mostRows is how many atoms a fit may
-// try.
+// Sizes of a spectrum: the bank and one fitted source; mostRamps is enough for the
+// ends of a million readings, and of fewer also for those about the ones in use;
+// mostRows is how many atoms a fit may try.
 const (
 	mostRamps = 28
-	mostAtoms = Bank + 3 + mostRamps
+	mostAtoms = Bank + 1 + mostRamps
 	mostUsed  = 16
 	mostRows  = 32
 )
@@ -39,7 +39,7 @@ type spectrum struct {
 	rows              int            // rows in use
 	wide              [mostRows]int  // how long they are
 	ramp              [mostRamps]column
-	full              bool // more rows or atoms were needed
+	full              bool // more rows were needed
 
 	best  set // with the leak free
 	chi2  float64
@@ -50,10 +50,6 @@ type spectrum struct {
 
 // add takes one more atom, a time constant or an end.
 func (sp *spectrum) add(r *rows, c *column, time float64) {
-	if sp.n == mostAtoms {
-		sp.full = true
-		return
-	}
 	i := sp.n
 	v := r.base.inv[1][1]
 	sp.atom[i], sp.time[i], sp.slot[i] = c, time, 0
@@ -83,11 +79,10 @@ func (sp *spectrum) load(w *work, stride int) {
 	sp.decays = sp.n
 }
 
-// addRamp takes a source that ends.
+// addRamp takes a source that ends, while there is room.
 func (sp *spectrum) addRamp(w *work, end float64) {
 	k := sp.n - sp.decays
 	if k == mostRamps {
-		sp.full = true
 		return
 	}
 	w.rows.ramp(&w.raws[0], end)
@@ -229,7 +224,7 @@ func (w *work) refineEnds() {
 			w.addEnd(sp.time[i] / rootRatio)
 		}
 	}
-	if sp.n > before && !sp.full {
+	if sp.n > before {
 		sp.free(&w.rows, sp.n)
 	}
 }
