@@ -64,16 +64,16 @@
 // No interval rests on the fitted laws alone, which take a part of a leak for
 // their own slow end where they are not quite true. A source whose rate is a sum
 // of decaying processes is a sum of exponentials with positive amounts; where the
-// record shows that a source stopped, sources of constant rate that stop are
-// among them. The largest leak compatible with any such sum bounds the interval
-// from above, and where no fitted law describes the record the smallest bounds it
-// from below (non-negative least squares, Lawson and Hanson 1974, from memory). Beside a source
-// with a wide spread of time constants a record often holds no more than that: of
-// leaks three to fifty times the limit beside a stretched exponential 44 % stay
-// Undetermined in white noise, and 32 % of such sources without a leak. A source
-// of constant rate cannot be told from a leak until it ends, and is not looked for
-// when it ends in the last 30 % of the record: of simulated puddles with a leak
-// 2.4 % get a wrong verdict in white noise.
+// record shows that a source stopped, sources of constant rate that stop are among
+// them. The largest leak compatible with any such sum bounds the interval from
+// above, and where no fitted law describes the record the smallest bounds it from
+// below (non-negative least squares, Lawson and Hanson 1974, from memory). Beside
+// a source with a wide spread of time constants a record often holds no more than
+// that: of leaks three to fifty times the limit beside a stretched exponential 44
+// % stay Undetermined in white noise, and 32 % of such sources without a leak. A
+// source of constant rate cannot be told from a leak until it ends, and is not
+// looked for when it ends in the last 30 % of the record: of simulated puddles
+// with a leak 2.4 % get a wrong verdict in white noise.
 //
 // Statistics: weighted separable least squares (Golub and Pereyra 1973), Bayesian
 // information criterion (Schwarz 1978), effective sample size of lag-1 noise
