@@ -69,8 +69,8 @@
 // above, and where no fitted law describes the record the smallest bounds it from
 // below (non-negative least squares, Lawson and Hanson 1974, from memory). Beside
 // a source with a wide spread of time constants a record often holds no more than
-// that: of leaks three to fifty times the limit beside a stretched exponential 44
-// % stay Undetermined in white noise, and 32 % of such sources without a leak. A
+// that: of leaks three to fifty times the limit beside a stretched exponential
+// 44 % stay Undetermined in white noise, and 32 % of such sources without a leak. A
 // source of constant rate cannot be told from a leak until it ends, and is not
 // looked for when it ends in the last 30 % of the record: of simulated puddles
 // with a leak 2.4 % get a wrong verdict in white noise.
