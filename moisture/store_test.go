@@ -226,18 +226,18 @@ func FuzzRates(f *testing.F) {
 	f.Fuzz(func(t *testing.T, a, b, wall, p, share, flow float64) {
 		for _, v := range []float64{a, b, wall, p, share, flow} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
-				t.Skip("states and surroundings are finite by contract")
+				return // states and surroundings are finite by contract
 			}
 		}
 		if wall < 150 || wall > 500 || p < 0 || p > 1e8 || share < 0 || share > 1 || flow < 0 || flow > 1e3 {
-			t.Skip("outside what a circuit can be")
+			return // outside what a circuit can be
+		}
+		if math.Abs(a) > 1e3 {
+			return // more water than a circuit holds
 		}
 		at := Surroundings{units.Temperature(wall), units.Pressure(p), units.Pressure(p * share), units.MolarFlow(flow)}
 		for _, s := range stores {
 			state, rates := []float64{a, b}[:s.Len()], make([]float64, s.Len())
-			if math.Abs(a) > 1e3 {
-				t.Skip("more water than a circuit holds")
-			}
 			release := s.Rates(rates, state, at)
 			for i, v := range append(rates, release) {
 				if math.IsNaN(v) || math.IsInf(v, 0) {

@@ -68,9 +68,6 @@ func TestPlanDoesNotDependOnWorkers(t *testing.T) {
 // The descent against all combinations of the listed values with one break: it
 // may miss the best of them, but by how much is known here.
 func TestDescentAgainstAllCombinations(t *testing.T) {
-	if testing.Short() {
-		t.Skip("several hundred runs")
-	}
 	j := inventedJob(t, "sweep")
 	one := 1
 	s, err := newPlanner(j, Goal{}, &PlanOptions{MaxBreaks: &one, MaxRuns: 1000})

@@ -15,15 +15,8 @@ import (
 func TestRestoreKeepsBalances(t *testing.T) {
 	worstBare := 0.0
 	rapid.Check(t, func(t *rapid.T) {
-		sim := jacobianRig(t)
-		a, err := sim.assemble()
-		if err != nil {
-			t.Fatal(err)
-		}
-		y := drawState(t, sim, a)
-		f, values, after := make([]float64, a.length), make([]float64, a.pattern.Len()), make([]float64, a.length)
-		a.Rates(0, y, f)
-		a.Jacobian(0, y, f, values)
+		a, y, f, values := drawSystem(t)
+		after := make([]float64, a.length)
 		scale := math.Exp(rapid.Float64Range(0, 9).Draw(t, "step"))
 		lu := stiff.Analyse(a.pattern)
 		if _, ok := lu.Factor(values, 1/scale); !ok {

@@ -102,7 +102,7 @@ func (c *CVodeTwin) placeStates() error {
 func writePassage(w *strings.Builder, p *part) {
 	l, m := &p.law, p.law.mix
 	fmt.Fprintf(w, "%d %d %d %x %x %x %x %x\n", p.nodes[0], p.nodes[1], len(l.segments),
-		l.rt, l.linear, l.fastest, l.diffusive, m.perDp[0][len(m.gases)-1])
+		l.rt, l.linear, reynoldsLaminar/l.critical, l.diffusive, m.perDp[0][len(m.gases)-1])
 	for i := range m.gases {
 		fmt.Fprintf(w, "%x %x %x %x %x %x", m.viscosity[i], m.speed[i], m.molarMass[i], m.choke[i], m.ratio[i], l.molecular*m.perSpeed[i])
 		for j := range m.gases {

@@ -31,7 +31,6 @@ type law struct {
 	// beneath that are noise, and the root of noise is not. Zero is the law.
 	linear float64
 
-	fastest      float64 // largest Reynolds number in a tube per n·M/µ
 	molecular    float64 // Σ 1/(area·W·/(2√π)): resistance per most probable speed, 1/m²
 	diffusive    float64 // Σ (L + πR/2)/area, 1/m
 	critical     float64 // n·M/µ at which the first segment leaves laminar flow
@@ -77,14 +76,9 @@ func (l *law) prepare(p Passage, gases *mixture, t float64) {
 	for i := range p {
 		s, area, ends := &l.segments[i], p[i].area(), p[i].ends()
 		w := s.prepare(&p[i])
-		if s.tube > 0 {
-			l.fastest = math.Max(l.fastest, s.reynolds)
-		}
+		l.critical = min(l.critical, s.friction.laminar)
 		l.molecular += 2 * math.Sqrt(math.Pi) / (area * w)
 		l.diffusive += (float64(p[i].Length) + ends*math.Pi*s.radius/2) / area
-	}
-	if l.fastest > 0 {
-		l.critical = reynoldsLaminar / l.fastest
 	}
 	l.criticalRoot = math.Sqrt(math.Sqrt(l.critical))
 }

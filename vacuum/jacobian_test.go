@@ -111,7 +111,21 @@ func jacobianRig(t *rapid.T) *Simulation {
 	return sim
 }
 
-// drawState draws amounts of gas between 10 Pa and 2 bar, and a puddle between
+// drawSystem is the rig in a random state, with its rates and its Jacobian there.
+func drawSystem(t *rapid.T) (a *assembly, y, f, values []float64) {
+	sim := jacobianRig(t)
+	a, err := sim.assemble()
+	if err != nil {
+		t.Fatal(err)
+	}
+	y = drawState(t, sim, a)
+	f, values = make([]float64, a.length), make([]float64, a.pattern.Len())
+	a.Rates(0, y, f)
+	a.Jacobian(0, y, f, values)
+	return a, y, f, values
+}
+
+// drawState draws amounts of gas between 10 Pa and 1 bar, and a puddle between
 // ice and warm water.
 func drawState(t *rapid.T, s *Simulation, a *assembly) []float64 {
 	y := make([]float64, a.length)
@@ -134,15 +148,7 @@ func drawState(t *rapid.T, s *Simulation, a *assembly) []float64 {
 func TestJacobianAgainstDifferences(t *testing.T) {
 	compared, skipped := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		sim := jacobianRig(t)
-		a, err := sim.assemble()
-		if err != nil {
-			t.Fatal(err)
-		}
-		y := drawState(t, sim, a)
-		f, values := make([]float64, a.length), make([]float64, a.pattern.Len())
-		a.Rates(0, y, f)
-		a.Jacobian(0, y, f, values)
+		a, y, f, values := drawSystem(t)
 		base := make([]float64, a.length)
 		for i, v := range f {
 			base[i] = math.Abs(v)

@@ -131,19 +131,23 @@ func (b *rigBuilder) finish(p Pump) (Circuit, error) {
 // is reached through the expansion device alone.
 func (s TwoSided) OneHose(r Rig) (Circuit, error) {
 	r = r.withDefaults(ValveCore())
-	b := newRig(s)
-	b.node(PumpInlet, pumpInletVolume)
-	b.link(LowHose, LowSide, PumpInlet, r.Access, r.Hose)
-	return b.finish(r.Pump)
+	return s.straight(r, r.Hose, false)
 }
 
 // TwoHoses is the rig with a hose from each side to a tee at the pump.
 func (s TwoSided) TwoHoses(r Rig) (Circuit, error) {
 	r = r.withDefaults(ValveCore())
+	return s.straight(r, r.Hose, true)
+}
+
+// straight joins the low side, or both, by hoses of one kind to the pump.
+func (s TwoSided) straight(r Rig, hose Passage, both bool) (Circuit, error) {
 	b := newRig(s)
 	b.node(PumpInlet, pumpInletVolume)
-	b.link(LowHose, LowSide, PumpInlet, r.Access, r.Hose)
-	b.link(HighHose, HighSide, PumpInlet, r.Access, r.Hose)
+	b.link(LowHose, LowSide, PumpInlet, r.Access, hose)
+	if both {
+		b.link(HighHose, HighSide, PumpInlet, r.Access, hose)
+	}
 	return b.finish(r.Pump)
 }
 
@@ -180,19 +184,12 @@ func (s TwoSided) manifold(r Rig, centre Passage, plugged ...Passage) (Circuit, 
 // hose from each to a tee at the pump.
 func (s TwoSided) CoreToolsBothSides(r Rig) (Circuit, error) {
 	r = r.withDefaults(CoreTool(false))
-	b := newRig(s)
-	b.node(PumpInlet, pumpInletVolume)
-	b.link(LowHose, LowSide, PumpInlet, r.Access, r.VacuumHose)
-	b.link(HighHose, HighSide, PumpInlet, r.Access, r.VacuumHose)
-	return b.finish(r.Pump)
+	return s.straight(r, r.VacuumHose, true)
 }
 
 // VacuumHoseDirect is a wide hose from a core tool at the low side straight to
 // the pump; the high side is reached through the expansion device alone.
 func (s TwoSided) VacuumHoseDirect(r Rig) (Circuit, error) {
 	r = r.withDefaults(CoreTool(false))
-	b := newRig(s)
-	b.node(PumpInlet, pumpInletVolume)
-	b.link(LowHose, LowSide, PumpInlet, r.Access, r.VacuumHose)
-	return b.finish(r.Pump)
+	return s.straight(r, r.VacuumHose, false)
 }

@@ -3,6 +3,7 @@ package rise
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -122,7 +123,7 @@ func settlingParts(c vacuum.Circuit, at vacuum.Sample, gauge string) (vacuum.Cir
 			n, len(at.Vapour), volumes, units.ErrOutOfRange)
 	}
 	if _, ok := index[gauge]; !ok {
-		return c, fmt.Errorf("gauge: the circuit has no node %q", gauge)
+		return c, fmt.Errorf("gauge: the circuit has no node %q, accepted are %q", gauge, slices.Sorted(maps.Keys(column)))
 	}
 	out := vacuum.Circuit{Gases: c.Gases}
 	reached := []string{gauge}

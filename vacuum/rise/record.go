@@ -181,7 +181,7 @@ func (r *record) reduce() {
 		return
 	}
 	width := r.duration() / blocks
-	out := &record{lost: r.lost, line: r.line, over: r.over, rows: r.rows, apart: r.apart, span: r.span, zero: r.zero, digit: r.digit, step: r.step}
+	var out record
 	for i := 0; i < len(r.t); {
 		j := i + 1
 		for j < len(r.t) && blockOf(r.t[j], width) == blockOf(r.t[i], width) {

@@ -21,8 +21,8 @@ const powerShown = 0.75
 // fades reports whether a source that fades is shown, and grew by more than
 // two steps of the gauge.
 func (j *judge) fades() bool {
-	m := j.post.model
-	share, rise := m[Vapour]+m[TwoVapours]+m[PowerLaw], j.bestFit().sources(j.fits.sys.dur)
+	m, best := j.post.model, j.fitOf(&j.best)
+	share, rise := m[Vapour]+m[TwoVapours]+m[PowerLaw], best.sources(j.fits.sys.dur)
 	if j.agrees() && j.foreseenChange() > 0 {
 		share, rise = share+m[Predicted], max(rise, j.foreseenChange())
 	}
@@ -43,11 +43,6 @@ func (j *judge) settlingShare() float64 {
 func (j *judge) drops() bool {
 	curve := j.fits.sys.curve(&j.best)
 	return curve[0]-curve[len(curve)-1] > 2*float64(j.f.Record.Resolution)
-}
-
-func (j *judge) bestFit() *Fit {
-	f := j.fitOf(&j.best)
-	return &f
 }
 
 // decide turns interval and shape into a verdict.

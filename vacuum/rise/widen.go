@@ -23,7 +23,7 @@ func (s *system) stepsCrossed(p *point) float64 {
 
 // Shares of 1 - Confidence by which a leak may lie above what any sources that
 // fade allow: where a law describes the record, and where none does, so that the
-// sources' ends are searched for as well.
+// sources' ends are searched for as well. Set by the coverage of the blind study.
 const (
 	decayTail = 1.5
 	rampTail  = 0.8

@@ -259,3 +259,10 @@ func TestConstantDisplay(t *testing.T) {
 	require.Equal(t, follow.Undetermined, s.Verdict)
 	require.True(t, s.Fault)
 }
+
+// A follower that New has not made has no circuit to judge.
+func TestZeroFollowerPanics(t *testing.T) {
+	var f follow.Follower
+	require.Panics(t, func() { _ = f.Add(0, 1) })
+	require.Panics(t, func() { f.Verdict() })
+}

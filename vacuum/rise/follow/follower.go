@@ -23,8 +23,8 @@ type Config struct {
 	// less than two steps is not called moisture.
 	Resolution units.Pressure
 	// Drift is the standard deviation of the unknown drift of the gas
-	// temperature over the record, K, 0 to 50; zero means that the temperature is
-	// held.
+	// temperature over the record, K, 0 to 50. Zero means that the temperature is
+	// held; in rise.Options it means 1 K instead.
 	Drift units.TemperatureDiff
 }
 
@@ -48,8 +48,8 @@ func (c Config) check() error {
 	return nil
 }
 
-// Follower accumulates the readings of one rise test. Its zero value is not
-// usable, make it with New. It is not safe for concurrent use.
+// Follower accumulates the readings of one rise test. Make it with New: Add and
+// Verdict of its zero value panic. It is not safe for concurrent use.
 type Follower struct {
 	cfg           Config
 	saturation    float64 // vapour pressure of water at the site, at its upper bound, Pa
@@ -100,6 +100,13 @@ func New(c Config) (*Follower, error) {
 	return f, nil
 }
 
+// mustBeMade panics for a Follower that New has not made.
+func (f *Follower) mustBeMade() {
+	if f.cfg.Volume == 0 {
+		panic("follow: a Follower that was not made by New")
+	}
+}
+
 // Reset forgets all readings.
 func (f *Follower) Reset() {
 	f.n, f.over, f.m, f.share = 0, 0, 0, 0
@@ -119,6 +126,7 @@ func (f *Follower) AddOverRange() { f.over++ }
 // takes time in proportion to Blocks.
 func (f *Follower) Add(at time.Duration, p units.Pressure) error {
 	const fn = "follow.Add"
+	f.mustBeMade()
 	t, v := float64(at)*1e-9, float64(p)
 	if !(v >= 0 && v <= 1e6) {
 		return units.CheckRange(fn, "p", v, 0, 1e6, "Pa")

@@ -50,6 +50,7 @@ const (
 // Verdict judges the readings so far. It depends on nothing but them, and
 // changes nothing that a caller sees. It allocates nothing.
 func (f *Follower) Verdict() Status {
+	f.mustBeMade()
 	var s Status
 	switch {
 	case float64(f.over) > overRangeShare*float64(f.n+f.over):
@@ -68,7 +69,9 @@ func (f *Follower) Verdict() Status {
 
 // special is a reason that the pressures themselves give to leave the verdict
 // open: a gauge that repeats one value, and pressures at which water boils or
-// melts, where a rise follows other laws.
+// melts, where a rise follows other laws. Its bounds are those by which package
+// rise recognises a stuck gauge, saturation and a pause at the triple point, each
+// a little wider, so that nothing that it may recognise is judged here.
 func (f *Follower) special() Reason {
 	rise := f.most - f.p0
 	fromBelow := f.p0 < 0.82*f.saturationLow && f.most > 0.96*f.saturationLow

@@ -186,8 +186,9 @@ func (w *work) fitSpectrum(stride int) {
 	p.has = w.atPoint(p, &p.sol)
 }
 
-// findSpectrum chooses from every stride-th time constant of the bank: exponentials, or with sources that end among
-// them where the record shows such an end.
+// findSpectrum chooses from every stride-th time constant of the bank:
+// exponentials, or with sources that end among them where the record shows such
+// an end.
 func (w *work) findSpectrum(stride int) {
 	sp, r := &w.spectrum, &w.rows
 	sp.load(w, stride)
