@@ -286,17 +286,20 @@ func wholeMinutes(d time.Duration) time.Duration {
 	return max(time.Duration(math.Ceil(d.Minutes())), 1) * time.Minute
 }
 
-// oilWater is what the pump's oil kept over the whole record.
+// oilWater is what the pump's oil gained over the whole record, none when it lost.
 func oilWater(r *Record) units.Mass {
 	var m units.Mass
 	for i := range r.Stages {
 		for _, x := range r.Stages[i].Moved {
-			if x.Way == vacuum.ByPumpOil {
+			switch x.Way {
+			case vacuum.ByPumpOil:
 				m += x.Water
+			case vacuum.InByPump: // only its oil gives vapour back
+				m -= x.Water
 			}
 		}
 	}
-	return m
+	return max(m, 0)
 }
 
 // leastOil is the candidate that leaves least in the pump's oil, the faster of

@@ -88,18 +88,20 @@ func indexOf(names []string, name string) int {
 	return -1
 }
 
-// movedOut is the water that a procedure left in the pump's oil, and all that
-// went out.
+// movedOut is the water that a procedure left in the pump's oil beside what was
+// there, and all that went out and did not come back through the pump.
 func movedOut(r *purge.Record) (oil, out units.Mass) {
 	for i := range r.Stages {
 		for _, m := range r.Stages[i].Moved {
-			if m.Way == vacuum.ByPumpOil {
-				oil += m.Water
-			}
-			if !m.Way.Enters() {
+			switch {
+			case m.Way == vacuum.InByPump: // only its oil gives vapour back
+				oil, out = oil-m.Water, out-m.Water
+			case m.Way == vacuum.ByPumpOil:
+				oil, out = oil+m.Water, out+m.Water
+			case !m.Way.Enters():
 				out += m.Water
 			}
 		}
 	}
-	return oil, out
+	return max(oil, 0), out
 }
