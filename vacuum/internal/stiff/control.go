@@ -12,6 +12,7 @@ const (
 	mostShrink       = 0.2    // after an error too large
 	failureShrink    = 0.1    // after a rate or state that is not finite, or a lost pivot
 	rememberedFloor  = 0.01   // smallest error norm carried to the next step
+	patience         = 10     // failures of one step after which its error is not taken to follow the order
 	mostAttempts     = 100    // per step, before the integration is given up
 	smallestStep     = 1e-14  // relative to t
 	smallestAbsolute = 1e-100 // smallest step at t = 0, in units of t
@@ -97,10 +98,13 @@ func (c *controller) resume(h, norm, proposed float64) float64 {
 	return math.Min(proposed, h*growth)
 }
 
-// reject gives the step size for another attempt after a failed one of size h.
-func (c *controller) reject(h float64, failed outcome) float64 {
+// reject gives the step size for another attempt after a failed one of size h, which
+// followed count others at the same place. Beside a corner that a fast variable sits
+// at, the error is that of the tangent and does not fall until the step is shorter than
+// the variable's own time: the elementary choice would creep there.
+func (c *controller) reject(h float64, failed outcome, count int) float64 {
 	c.rejected = true
-	if failed.reason != reasonError {
+	if failed.reason != reasonError || count >= patience {
 		return h * failureShrink
 	}
 	return h * math.Max(mostShrink, safety/fifthRoot(failed.norm))

@@ -366,3 +366,14 @@ func TestDifferencesAgainstExactJacobian(t *testing.T) {
 		t.Errorf("%d groups for 300 nodes, %d for 30", got, d.Groups())
 	}
 }
+
+// An error that stays just above the tolerance is not followed in small cuts for ever.
+func TestRejectedStepDoesNotCreep(t *testing.T) {
+	var c controller
+	slightly := outcome{norm: 1.26, reason: reasonError}
+	for count, want := range map[int]float64{0: 0.86, patience - 1: 0.86, patience: 0.1, mostAttempts - 1: 0.1} {
+		if got := c.reject(1, slightly, count); math.Abs(got-want) > 0.01 {
+			t.Errorf("after %d failures: %g, want %g", count, got, want)
+		}
+	}
+}

@@ -69,7 +69,7 @@ func (s *Solver) Step() error {
 		}
 		failed = result
 		s.stats.Rejected++
-		s.step = s.control.reject(try.h, failed)
+		s.step = s.control.reject(try.h, failed, count)
 	}
 	return s.giveUp(failed, s.step, mostAttempts)
 }
