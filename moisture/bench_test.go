@@ -80,9 +80,9 @@ func BenchmarkPuddleRates(b *testing.B) {
 			p := p
 			p.Gap = c.gap
 			state := []float64{5e-3, 5e-3 * c.heat}
-			at := Surroundings{Wall: 298.15, Pressure: c.p, ThroughFlow: c.flow}
+			at := Surroundings{Wall: 298.15, ThroughFlow: c.flow}
 			ratio(b, table(1, 600), func(x float64) float64 {
-				at.Vapour = units.Pressure(x)
+				at.Vapour, at.Dry = units.Pressure(x), c.p-units.Pressure(x)
 				return p.Rates(rates, state, at)
 			})
 		})

@@ -100,7 +100,7 @@ func ExampleDiffusivity_crcHandbook() {
 // film holds the first vapour back.
 func ExamplePuddle() {
 	water := moisture.Puddle{Mass: 5 * units.Gram, Area: 20 * units.SquareCentimetre, HeatSupply: 0.5, Bore: 7.9 * units.Millimetre}
-	at := moisture.Surroundings{Wall: units.Celsius(25), Pressure: 10 * units.Kilopascal, Vapour: 100}
+	at := moisture.Surroundings{Wall: units.Celsius(25), Vapour: 100, Dry: 9.9 * units.Kilopascal}
 	state, rates := make([]float64, 2), make([]float64, 2)
 	water.Start(state, at)
 	release := water.Rates(rates, state, at)

@@ -62,6 +62,20 @@ func (g dryGas) gapConductance(gap, jump, p, dT float64) float64 {
 	return still * g.freeConvection(mu, gap, p, dT)
 }
 
+// gapSlopes are the derivatives of gapConductance by p and by dT.
+func (g dryGas) gapSlopes(gap, jump, p, dT float64) (byPressure, byDifference float64) {
+	mu := g.viscosity()
+	k, jumps, nusselt := g.conductivity(mu), jump*g.meanFreePath(mu), g.freeConvection(mu, gap, p, dT)
+	whole := gap*p + jumps
+	byPressure = nusselt * k * jumps / (whole * whole)
+	if nusselt > 1 { // in proportion to (p² dT)^0.29
+		all := k * p / whole * nusselt
+		byPressure += 0.58 * all / p
+		byDifference = 0.29 * all / dT
+	}
+	return byPressure, byDifference
+}
+
 // freeConvection is the Nusselt number of a gas space about as high as wide,
 // heated from the side: Nu = 0.18 (Pr/(0.2 + Pr) Ra)^0.29, B. M. Berkovsky and V. K.
 // Polevikov 1977 as given by I. Catton 1978 for heights of 1 to 2 widths
@@ -72,7 +86,7 @@ func (g dryGas) freeConvection(viscosity, gap, p, dT float64) float64 {
 	nu := viscosity / rho
 	ra := gravity * math.Abs(dT) / g.temperature * gap * gap * gap / (nu * nu) * nitrogenPrandtl
 	x := ra * nitrogenPrandtl / (0.2 + nitrogenPrandtl)
-	if x < 370 {
+	if x < 369 { // well below where the power reaches 1
 		return 1
 	}
 	return max(0.18*math.Pow(x, 0.29), 1)

@@ -15,8 +15,10 @@ import (
 // Kinetics are those of Hertz and Knudsen with Schrage's factor 2a/(2-a), j = 2a/(2-a)
 // (psat - pi)/sqrt(2 pi R T), which near a = 1 overpredicts by about 15 % (ASME J. Heat
 // Transfer 144 (2022) 080802, abstract). The film is that of J. Stefan, j = M D p/(R T
-// Film) ln((p - pv)/(p - pi)), whose resistance vanishes with the dry gas. The dry gas is
-// taken to be nitrogen at wall temperature; air differs by a few per cent.
+// Film) ln((p - pv)/(p - pi)), whose resistance vanishes with the dry gas. Where vapour
+// condenses and p - pi would be more than a million times p - pv, more dry gas than a
+// film finds in its node, the logarithm gives way to its tangent. The dry gas is taken to
+// be nitrogen at wall temperature; air differs by a few per cent.
 //
 // Its states are the mass in kg and the enthalpy in J, zero for liquid at
 // 273.16 K. The area stays constant while the mass shrinks. Temperature
@@ -162,15 +164,14 @@ func (p *Puddle) at(state []float64, at Surroundings) puddleState {
 	s.saturation = stablePressure(s.temperature)
 	s.supply = float64(p.HeatSupply)
 	if p.Gap > 0 {
-		s.supply += float64(p.Area) * gas.gapConductance(float64(p.Gap), p.jumpFactor(), float64(at.Pressure), gas.temperature-s.temperature)
+		s.supply += float64(p.Area) * gas.gapConductance(float64(p.Gap), p.jumpFactor(), float64(at.Vapour+at.Dry), gas.temperature-s.temperature)
 	}
 	s.surface = surface{
 		kinetic: kineticCoefficient(p.evaporationCoefficient(), s.temperature),
 		film:    gas.filmCoefficient(p.film(gas, float64(at.ThroughFlow))),
 	}
-	s.flux = s.surface.flux(s.saturation, float64(at.Vapour), float64(at.Pressure))
-	dry := float64(at.Pressure - at.Vapour)
-	s.release = float64(p.Area) * p.faded(s.flux, state[0], s.saturation*s.surface.slope(dry))
+	s.flux = s.surface.flux(s.saturation, float64(at.Vapour), float64(at.Dry))
+	s.release = float64(p.Area) * p.faded(s.flux, state[0], s.saturation*s.surface.slope(float64(at.Dry)))
 	return s
 }
 

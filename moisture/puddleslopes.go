@@ -2,65 +2,61 @@ package moisture
 
 import "math"
 
-// Sloped is a Store that may know the derivatives of its rates, so that a
+// Sloped is a Store that knows the derivatives of its rates, so that a
 // simulation need not take differences.
 type Sloped interface {
 	Store
-	// Slopes writes the derivatives at a state into dst and answers true, or
-	// answers false where it does not have them; dst then holds nothing of use.
-	// dst comes from NewSlopes(Len()) and may be used again. Wall and ThroughFlow
-	// are held as at has them. It allocates nothing.
-	Slopes(dst *Slopes, state []float64, at Surroundings) bool
+	// Slopes writes the derivatives at a state into dst, which comes from
+	// NewSlopes(Len()) and may be used again. Wall and ThroughFlow are held as at
+	// has them. It allocates nothing.
+	Slopes(dst *Slopes, state []float64, at Surroundings)
 }
 
 // Slopes are the derivatives of a store's rates at one state, the wall's
 // temperature and the flow past it held. With n states, len(State) is n·n, and
-// that of Vapour and Pressure n. Make one with NewSlopes.
+// that of Vapour and Dry n. Make one with NewSlopes.
 type Slopes struct {
 	// State[i*n+j] is the derivative of rate i by state j: the unit of state i per
 	// second and per unit of state j, so 1/s where both are masses in kg.
 	State []float64
-	// Vapour[i] and Pressure[i] are those by the fields of Surroundings of the
-	// same name, each with the other as it is: the unit of state i per second and
-	// per Pa.
-	Vapour, Pressure []float64
+	// Vapour[i] and Dry[i] are those by the fields of Surroundings of the same
+	// name, each with the other as it is: the unit of state i per second and per
+	// Pa.
+	Vapour, Dry []float64
 }
 
 // NewSlopes has room for the derivatives of n states, the Len of a store, 0 or
 // more. It panics when n is negative, a programming mistake.
 func NewSlopes(n int) Slopes {
-	return Slopes{State: make([]float64, n*n), Vapour: make([]float64, n), Pressure: make([]float64, n)}
+	return Slopes{State: make([]float64, n*n), Vapour: make([]float64, n), Dry: make([]float64, n)}
 }
 
-// leastDryShare of dry gas is what the closed form needs. With less, a trace
-// more turns condensation from free into hindered, and a tangent says little.
-const leastDryShare = 1e-9
-
-// Slopes are the derivatives of Rates, into a dst from NewSlopes(2). There are
-// none with a Gap, whose heat depends on pressure and temperature by a
-// correlation, and none where less than a billionth of the gas is dry.
-func (p Puddle) Slopes(dst *Slopes, state []float64, at Surroundings) bool {
-	dry := float64(at.Pressure - at.Vapour)
-	if p.Gap > 0 || !(dry > leastDryShare*float64(at.Pressure)) {
-		return false
-	}
+// Slopes are the derivatives of Rates, into a dst from NewSlopes(2).
+func (p Puddle) Slopes(dst *Slopes, state []float64, at Surroundings) {
 	s := p.at(state, at)
-	f := p.releaseSlopes(&s, state[0], dry)
+	f := p.releaseSlopes(&s, state[0], float64(at.Dry))
 	heat := vapourHeat(s.temperature)
 	warming := -s.supply - f.byTemperature*heat - s.release*vapourHeatCapacity // of the enthalpy's rate, per K
+	denser := 0.0                                                              // of the same, per Pa of any gas
+	if p.Gap > 0 {
+		gas := dryGas{min(max(float64(at.Wall), coldestWater), hottestWater)}
+		byPressure, byDifference := gas.gapSlopes(float64(p.Gap), p.jumpFactor(), float64(at.Vapour+at.Dry), gas.temperature-s.temperature)
+		reach := float64(p.Area) * (float64(at.Wall) - s.temperature)
+		warming -= reach * byDifference
+		denser = reach * byPressure
+	}
 	byMass, byHeat := p.temperatureSlopes(state, float64(at.Wall))
 	dst.State[0] = -f.byTemperature*byMass - f.byMass
 	dst.State[1] = -f.byTemperature * byHeat
 	dst.State[2] = warming*byMass - f.byMass*heat
 	dst.State[3] = warming * byHeat
-	dst.Vapour[0], dst.Vapour[1] = -f.byVapour, -f.byVapour*heat
-	dst.Pressure[0], dst.Pressure[1] = -f.byPressure, -f.byPressure*heat
-	return true
+	dst.Vapour[0], dst.Vapour[1] = -f.byVapour, denser-f.byVapour*heat
+	dst.Dry[0], dst.Dry[1] = -f.byDry, denser-f.byDry*heat
 }
 
 // releaseSlopes are the derivatives of the release: by the water's temperature,
 // by its mass at that temperature, and by the gas.
-type releaseSlopes struct{ byTemperature, byMass, byVapour, byPressure float64 }
+type releaseSlopes struct{ byTemperature, byMass, byVapour, byDry float64 }
 
 // releaseSlopes follows at and faded.
 func (p *Puddle) releaseSlopes(s *puddleState, m, dry float64) releaseSlopes {
@@ -89,28 +85,20 @@ func (p *Puddle) releaseSlopes(s *puddleState, m, dry float64) releaseSlopes {
 	return releaseSlopes{
 		byTemperature: byFlux*(j.bySaturation*warmer+j.byKinetic*faster) + byFull*fullByTemperature,
 		byMass:        area * fade / (whole * whole) * (s.flux - back),
-		byVapour:      byFlux*j.byVapour - byFull*fullByDry,
-		byPressure:    byFlux*j.byPressure + byFull*fullByDry,
+		byVapour:      byFlux * j.byVapour,
+		byDry:         byFlux*j.byDry + byFull*fullByDry,
 	}
 }
 
 // fluxSlopes are the derivatives of a flux.
-type fluxSlopes struct{ bySaturation, byVapour, byPressure, byKinetic float64 }
+type fluxSlopes struct{ bySaturation, byVapour, byDry, byKinetic float64 }
 
-// fluxSlopes follow from the two laws in series, (p - pv) exp(-j/film) = p - ps +
-// j/kinetic. Where vapour condenses both sides are multiplied by exp(j/film),
-// which cannot overflow.
+// fluxSlopes follow from the two laws in series, dry enrichment(j/film) = dry + pv -
+// ps + j/kinetic.
 func (s surface) fluxSlopes(j, dry float64) fluxSlopes {
-	thin := math.Exp(-math.Abs(j) / s.film)
-	left, right := thin, 1.0 // what multiplies the film's and the surface's side
-	if j < 0 {
-		left, right = 1, thin
-	}
-	per := 1 / (dry*left/s.film + right/s.kinetic)
-	return fluxSlopes{
-		bySaturation: right * per, byVapour: -left * per, byPressure: (left - right) * per,
-		byKinetic: j / (s.kinetic * s.kinetic) * right * per,
-	}
+	times, slope := enrichment(j / s.film)
+	per := 1 / (1/s.kinetic + dry*slope/s.film)
+	return fluxSlopes{bySaturation: per, byVapour: -per, byDry: (times - 1) * per, byKinetic: j / (s.kinetic * s.kinetic) * per}
 }
 
 // temperatureSlopes are the derivatives of waterTemperature by both states.

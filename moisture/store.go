@@ -8,10 +8,12 @@ type Surroundings struct {
 	// Wall is the temperature of the metal at the node, K. The gas of a node
 	// has the same temperature.
 	Wall units.Temperature
-	// Pressure is the total gas pressure, Pa, at least 0.
-	Pressure units.Pressure
-	// Vapour is the partial pressure of water vapour, Pa, 0 to Pressure.
+	// Vapour is the partial pressure of water vapour, Pa, at least 0.
 	Vapour units.Pressure
+	// Dry is the partial pressure of all other gas, Pa, at least 0; zero means pure
+	// vapour. It is not the difference of two pressures, whose round-off would be
+	// felt: a trace of dry gas hinders condensation.
+	Dry units.Pressure
 	// ThroughFlow is the gas that passes through the node, mol/s, at least 0;
 	// zero means gas at rest.
 	ThroughFlow units.MolarFlow

@@ -14,12 +14,12 @@ func storeRows() map[string][]quantity {
 		"release of walls": {{"Walls.Rates", func(a args) (float64, error) {
 			w := sampleWalls()
 			w.Coverage, w.Isotherm = a["coverage"], isothermOf(a)
-			return startingRelease(w, Surroundings{Wall: a.t(), Pressure: units.Pressure(a["pv"]), Vapour: units.Pressure(a["pv"])})
+			return startingRelease(w, Surroundings{Wall: a.t(), Vapour: units.Pressure(a["pv"])})
 		}}},
 		"release of desiccant": {{"Desiccant.Rates", func(a args) (float64, error) {
 			d := sampleDesiccant()
 			d.Coverage, d.Isotherm = a["coverage"], isothermOf(a)
-			return startingRelease(d, Surroundings{Wall: a.t(), Pressure: 1000, Vapour: units.Pressure(a["pv"])})
+			return startingRelease(d, Surroundings{Wall: a.t(), Vapour: units.Pressure(a["pv"]), Dry: 1000})
 		}}},
 		"release of oil": {{"Oil.Rates", func(a args) (float64, error) {
 			law, err := FitSaturation(SaturationPoint{293.15, 1500e-6}, SaturationPoint{333.15, 3000e-6})
@@ -27,7 +27,7 @@ func storeRows() map[string][]quantity {
 				return 0, err
 			}
 			o := Oil{Mass: 0.5, WaterContent: units.MassFraction(a["w"]), Law: law, Exchange: time.Hour}
-			return startingRelease(o, Surroundings{Wall: a.t(), Pressure: 1000, Vapour: units.Pressure(a["pv"])})
+			return startingRelease(o, Surroundings{Wall: a.t(), Vapour: units.Pressure(a["pv"]), Dry: 1000})
 		}}},
 		"activity Temkin":     {{"Temkin.Activity", activity}},
 		"activity Freundlich": {{"Freundlich.Activity", activity}},
@@ -58,7 +58,7 @@ func puddleRates(pick func(release, heat float64) float64) func(args) (float64, 
 		if err := p.Check(); err != nil {
 			return 0, err
 		}
-		at := Surroundings{units.Temperature(a["wall"]), a.p(), units.Pressure(a["pv"]), units.MolarFlow(a["flow"])}
+		at := Surroundings{units.Temperature(a["wall"]), units.Pressure(a["pv"]), a.p() - units.Pressure(a["pv"]), units.MolarFlow(a["flow"])}
 		state, rates := make([]float64, 2), make([]float64, 2)
 		p.Start(state, at)
 		release := p.Rates(rates, state, at)

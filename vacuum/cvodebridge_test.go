@@ -161,7 +161,7 @@ func (c *CVodeTwin) Rates(y, rates, largest []float64) {
 		st := &a.stores[i]
 		n, own := &a.nodes[st.node], state[st.state:st.state+2]
 		at := n.surroundings()
-		at.Pressure, at.Vapour = at.Pressure-at.Vapour, 0
+		at.Vapour = 0
 		gross := math.Max(math.Abs(st.store.Rates(a.up, own, at)), math.Abs(c.full[st.state]))
 		see(st.state, gross)
 		see(n.state, gross/float64(moisture.MolarMass))

@@ -101,7 +101,7 @@ func jacobianRig(t *rapid.T) *Simulation {
 		Pumps: []Pump{{Name: "pump", Node: "c", Displacement: 2e-3, BlankOff: 5, Ballast: true, VapourTolerance: 1500}},
 		Feeds: []Feed{{Name: "feed", Node: "a", Flow: 1e-4}},
 	}
-	c.Nodes[1].Stores = []PlacedStore{{Name: "puddle", Store: moisture.Puddle{ // a gap has no closed form
+	c.Nodes[1].Stores = []PlacedStore{{Name: "puddle", Store: moisture.Puddle{
 		Mass: 5e-3, Area: 4e-3, HeatSupply: 0.8, Gap: rapid.SampledFrom([]units.Length{0, 2e-3}).Draw(t, "gap"), Film: 5e-3, Bore: 0.02,
 	}}}
 	sim, err := NewSimulation(c, nil)

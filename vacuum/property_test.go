@@ -82,8 +82,7 @@ func randomPassage(t *rapid.T) vacuum.Passage {
 // A run never dies on a trial state, and every balance closes, whatever the
 // circuit and whatever is opened, pumped, fed and vented in turn. One stage in
 // two takes less than 100 steps, one in a hundred more than 600; of 100,000
-// stages none took more than 3000. One draw since has taken far more: see "Open" in
-// DEVELOPERS.md.
+// stages none took more than 3000.
 func TestRandomCircuitsBalance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sim, err := vacuum.NewSimulation(randomCircuit(t), &vacuum.Options{MaxSteps: 5000})

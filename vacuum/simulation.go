@@ -156,7 +156,7 @@ func (s *Simulation) start() {
 			s.moles[i][k] = p * float64(node.Volume) / (units.GasConstant * float64(t))
 			s.initial[k] += s.moles[i][k]
 		}
-		at := moisture.Surroundings{Wall: t, Pressure: node.Fill.Pressure, Vapour: node.Fill.Vapour}
+		at := moisture.Surroundings{Wall: t, Vapour: node.Fill.Vapour, Dry: node.Fill.Pressure - node.Fill.Vapour}
 		for _, ps := range node.Stores {
 			state := make([]float64, ps.Store.Len())
 			ps.Store.Start(state, at)

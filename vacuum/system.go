@@ -81,8 +81,8 @@ type flowPlace struct {
 func (n *sysNode) surroundings() moisture.Surroundings {
 	return moisture.Surroundings{
 		Wall:        units.Temperature(n.temp),
-		Pressure:    units.Pressure(n.total),
 		Vapour:      units.Pressure(n.partial[0]), // a store implies water
+		Dry:         units.Pressure(sumOf(n.partial[1:])),
 		ThroughFlow: units.MolarFlow(n.through),
 	}
 }
@@ -188,9 +188,8 @@ func (s *system) TimeDerivative(t float64, y, f, dst []float64) bool {
 	return true
 }
 
-// Difference increments as shares of a variable's scale: for pressures, whose
-// rates bend within the little dry gas that may be left, and for the states of
-// stores, whose temperature carries the round-off of its own 273 K.
+// Difference increments as shares of a variable's scale: for pressures, and for
+// the states of stores, whose temperature may carry the round-off of its own 273 K.
 const (
 	shareOfScale = 1e-7
 	shareOfState = 1e-6
@@ -257,11 +256,12 @@ func (st *sysStore) jacobian(s *system, y, values []float64) {
 	n := &s.nodes[st.node]
 	state := y[st.state : st.state+len(st.weight)]
 	at := n.surroundings()
-	if st.sloped == nil || !st.sloped.Slopes(&st.slope, state, at) {
+	if st.sloped != nil {
+		st.sloped.Slopes(&st.slope, state, at)
+		st.known(s, n, values)
+	} else {
 		st.feelStates(s, state, at, values)
 		st.feelPressure(s, n, state, at, values)
-	} else {
-		st.known(s, n, values)
 	}
 	if len(st.passing) > 0 {
 		st.feelFlow(s, n, state, at, values)
@@ -278,11 +278,12 @@ func (st *sysStore) known(s *system, n *sysNode, values []float64) {
 		st.moves(st.moved, st.states[v], st.water[v], values)
 	}
 	for sp := range s.ns {
+		by := d.Dry
+		if sp == 0 {
+			by = d.Vapour
+		}
 		for r := range k {
-			st.moved[r] = d.Pressure[r] * n.perMole
-			if sp == 0 {
-				st.moved[r] += d.Vapour[r] * n.perMole
-			}
+			st.moved[r] = by[r] * n.perMole
 		}
 		st.moves(st.moved, st.felt[sp], st.feltOut[sp], values)
 	}
@@ -299,9 +300,8 @@ func (st *sysStore) moves(moved []float64, places []int, water int, values []flo
 	values[water] += st.release(moved)
 }
 
-// feelStates adds the derivatives by the states, by central differences: where
-// little dry gas is left, evaporation turns into boiling within a thousandth of
-// the enthalpy, and one-sided ones would be wrong by 1e-4.
+// feelStates adds the derivatives by the states, by central differences: rates may
+// bend, and one-sided ones would be wrong by as much.
 func (st *sysStore) feelStates(s *system, state []float64, at moisture.Surroundings, values []float64) {
 	full := 1.0 // how many times its scale the store holds: an enthalpy may be 0 in much water
 	for v, x := range state {
@@ -333,29 +333,20 @@ func (st *sysStore) slopes(s *system, d float64) []float64 {
 }
 
 // feelPressure adds the derivatives by the gas: by the vapour with the dry gas
-// as it is, and by the dry gas with the vapour as it is. Where there is none,
-// it is felt as a trace: a trace is enough to hinder condensation.
+// as it is, and by the dry gas with the vapour as it is.
 func (st *sysStore) feelPressure(s *system, n *sysNode, state []float64, at moisture.Surroundings, values []float64) {
-	vapour := n.partial[0]
-	d := shareOfScale * math.Max(vapour, 1e-2*n.total+1e-3)
+	d := units.Pressure(shareOfScale * math.Max(n.partial[0], 1e-2*n.total+1e-3))
 	more, less := at, at
-	low := math.Min(d, vapour)
-	more.Vapour, more.Pressure = units.Pressure(vapour+d), units.Pressure(n.total+d)
-	less.Vapour, less.Pressure = units.Pressure(vapour-low), units.Pressure(n.total-low)
+	more.Vapour += d
+	less.Vapour -= min(d, at.Vapour)
 	st.feel(s, n, state, more, less, values, 0, 1)
 	if s.ns == 1 {
 		return
 	}
-	d = shareOfScale * math.Max(n.total, 1)
-	if dry := n.total - vapour; dry > 1e-9*n.total {
-		d = math.Min(d, 1e-3*dry)
-		low = d
-	} else {
-		d, low = 1e-2*d, 0
-	}
+	d = units.Pressure(shareOfScale * math.Max(n.total, 1))
 	more, less = at, at
-	more.Pressure = units.Pressure(n.total + d)
-	less.Pressure = units.Pressure(n.total - low)
+	more.Dry += d
+	less.Dry -= min(d, at.Dry)
 	st.feel(s, n, state, more, less, values, 1, s.ns)
 }
 
@@ -364,7 +355,7 @@ func (st *sysStore) feelPressure(s *system, n *sysNode, state []float64, at mois
 func (st *sysStore) feel(s *system, n *sysNode, state []float64, more, less moisture.Surroundings, values []float64, first, end int) {
 	st.store.Rates(s.up, state, more)
 	st.store.Rates(s.down, state, less)
-	moved := st.slopes(s, float64(more.Pressure-less.Pressure)/n.perMole)
+	moved := st.slopes(s, float64(more.Vapour-less.Vapour+(more.Dry-less.Dry))/n.perMole)
 	for sp := first; sp < end; sp++ {
 		st.moves(moved, st.felt[sp], st.feltOut[sp], values)
 	}

@@ -204,8 +204,8 @@ static void evaporate(const circuit *c, const double *y, double *dy) {
     for (int i = 0; i < c->puddles; i++) {
         const puddle *w = &c->water[i];
         int gas = c->species * w->node, state = c->species * c->nodes + 2 * i;
-        double total = c->species > 1 ? c->p[gas] + c->p[gas + 1] : c->p[gas];
-        puddle_rates(w, &y[state], c->p[gas], total, &dy[state]);
+        double dry = c->species > 1 ? c->p[gas + 1] : 0;
+        puddle_rates(w, &y[state], c->p[gas], dry, &dy[state]);
         dy[gas] -= dy[state] / WATER_MOLAR_MASS;
     }
 }

@@ -61,7 +61,7 @@ typedef struct {
     double area, supply, fade, evaporation, film, wall;
 } puddle;
 
-/* Rates of mass and enthalpy, kg/s and W, with vapour and all gas in Pa. */
-void puddle_rates(const puddle *w, const double *state, double vapour, double total, double *rates);
+/* Rates of mass and enthalpy, kg/s and W, with vapour and dry gas in Pa. */
+void puddle_rates(const puddle *w, const double *state, double vapour, double dry, double *rates);
 
 #endif

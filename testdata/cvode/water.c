@@ -122,6 +122,14 @@ static double series_flux(double a, double b) {
     return q;
 }
 
+/* The same, but with the tangent of exp(-q) where it is above 1e6. */
+static double bounded_flux(double a, double b) {
+    const double most = 1e6;
+    if (a == 0) return b;
+    if (b < -log(most) - a * (most - 1)) return (b - a * (1 + most * (log(most) - 1))) / (1 + a * most);
+    return series_flux(a, b);
+}
+
 /* Evaporation comes from the wet part, condensation goes everywhere; the corner
  * between the two is rounded over a thousandth of the flux full. */
 static double faded(const puddle *w, double flux, double m, double full) {
@@ -131,15 +139,14 @@ static double faded(const puddle *w, double flux, double m, double full) {
     return wet * flux + (1 - wet) * back;
 }
 
-void puddle_rates(const puddle *w, const double *state, double vapour, double total, double *rates) {
+void puddle_rates(const puddle *w, const double *state, double vapour, double dry, double *rates) {
     double ghost = w->fade / 1000, mass = state[0] + ghost;
     if (state[0] < 0) mass = ghost * ghost / (ghost - state[0]);
     double t = temperature_of((state[1] + ghost * wall_heat(w->wall)) / mass);
     double saturation = t < TRIPLE ? ice_pressure(t) : liquid_pressure(t);
     double kinetic = 2 * w->evaporation / (2 - w->evaporation) / sqrt(2 * M_PI * GAS_CONSTANT * t);
-    double dry = total - vapour, c = w->film / kinetic, a = dry / c, b = (saturation - vapour) / c;
-    double flux = w->film * (a > 1e-12 ? series_flux(a, b) : b);
-    double full = saturation / (1 / kinetic + fmax(dry, 0) / w->film);
+    double c = w->film / kinetic, flux = w->film * bounded_flux(dry / c, (saturation - vapour) / c);
+    double full = saturation / (1 / kinetic + dry / w->film);
     double release = w->area * faded(w, flux, state[0], full);
     rates[0] = -release;
     rates[1] = w->supply * (w->wall - t) - release * (2500915.0 + 1830.0 * (t - TRIPLE));
