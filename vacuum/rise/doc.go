@@ -53,11 +53,11 @@
 //	go test ./vacuum/rise -run TestStudy -v -study 2000 -timeout 40m
 //
 // testdata/study.txt is what it printed. In short: 95 % intervals of a leak
-// cover 95.9 % in white and 94.6 % in lag-1 noise for the fitted laws, 95.8 and
-// 95.4 % beside a stretched exponential or a puddle that dries up, which are not
+// cover 96.0 % in white and 94.7 % in lag-1 noise for the fitted laws, 95.7 and
+// 95.5 % beside a stretched exponential or a puddle that dries up, which are not
 // fitted; the least in any class of 2000 is 92.1 % (a puddle, in records with
-// outliers), in white noise 94.7 %. Wrong verdicts other than Undetermined are 0.4
-// to 0.5 % of all records (Tight is not counted as wrong where there is no leak
+// outliers), in white noise 94.6 %. Wrong verdicts other than Undetermined are 0.5
+// to 0.6 % of all records (Tight is not counted as wrong where there is no leak
 // but a source), at most 3.9 % in any class (power laws with an offset, in white
 // noise).
 //
@@ -70,7 +70,7 @@
 // below (non-negative least squares, Lawson and Hanson 1974, from memory). Beside
 // a source with a wide spread of time constants a record often holds no more than
 // that: of leaks three to fifty times the limit beside a stretched exponential
-// 44 % stay Undetermined in white noise, and 32 % of such sources without a leak. A
+// 45 % stay Undetermined in white noise, and 32 % of such sources without a leak. A
 // source of constant rate cannot be told from a leak until it ends, and is not
 // looked for when it ends in the last 30 % of the record: of simulated puddles
 // with a leak 2.4 % get a wrong verdict in white noise.

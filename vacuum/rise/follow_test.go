@@ -50,6 +50,7 @@ func makeAnyPressure(r *rand.Rand) studyRecord {
 	leak := l.leak(r) * c.limit
 	shape := l.make(r, c.dur)
 	rec := studyRecord{class: l.name, leak: leak * c.volume, opts: c.options(n)}
+	rec.opts.Law = rise.Choked // a leak that does not heed the pressure
 	rec.log = observe(r, c, n, s, func(t float64) float64 { return c.start + leak*t + shape(t) })
 	return rec
 }

@@ -50,11 +50,11 @@ func (f *fits) weigh(lim limits) posterior {
 	w := weigher{lim: lim, least: least, occam: occam}
 	w.add(Steady, math.Log(prior[Steady])+w.likelihood(f.steady.chi2), f.steady.beta[1], f.steady.cov[1][1])
 	f.weighVapour(&w)
-	tail := math.Inf(1)
-	if f.has[Vapour] && f.vapour.term(0) > 0 {
-		tail = f.weighTail(&w, &f.vapour, w.weightOf(Vapour))
+	one := f.steady.chi2 // least χ² of at most one source, with a tail or without
+	if f.has[Vapour] && f.vapour.term(0) > 0 && f.steady.chi2-f.vapour.sol.chi2 > 2*adequate {
+		one = f.weighTail(&w, &f.vapour, w.weightOf(Vapour))
 	}
-	f.weighTwoVapours(&w, tail)
+	f.weighTwoVapours(&w, one)
 	f.weighPower(&w)
 	if lim.more != nil {
 		lim.more(&w)
@@ -168,11 +168,15 @@ func (f *fits) weighVapour(w *weigher) {
 		const half = 5 // points on each side, 0.7 standard errors apart
 		step := 0.7 * f.vapour.width[0]
 		from, to = f.vapour.theta[0]-(half+0.5)*step, f.vapour.theta[0]+(half+0.5)*step
+		var fine []point
 		for i := -half; i <= half; i++ {
 			theta := [2]float64{f.vapour.theta[0] + float64(i)*step}
 			if p, ok := f.sys.evaluate(&fam, theta); ok {
-				f.weighNode(w, &p, step/span)
+				fine = append(fine, p)
 			}
+		}
+		for i := range fine {
+			f.weighNode(w, &fine[i], step/span, cellSpread(fine, i))
 		}
 	}
 	for i := range f.coarse {
@@ -180,17 +184,31 @@ func (f *fits) weighVapour(w *weigher) {
 		if p.theta[0] >= from && p.theta[0] <= to {
 			continue
 		}
-		f.weighNode(w, p, spacing/span)
+		f.weighNode(w, p, spacing/span, cellSpread(f.coarse, i))
 	}
+}
+
+// cellSpread is the variance of the leak within the cell of a grid of time constants
+// about its i-th, over which the leak changes in proportion to their logarithm:
+// without it the distribution would be a staircase.
+func cellSpread(grid []point, i int) float64 {
+	a, b := max(i-1, 0), min(i+1, len(grid)-1)
+	if a == b || math.IsInf(grid[a].sol.chi2, 1) || math.IsInf(grid[b].sol.chi2, 1) {
+		return 0
+	}
+	cell := (grid[b].sol.beta[1] - grid[a].sol.beta[1]) / float64(b-a)
+	return cell * cell / 12
 }
 
 // weighNode adds one time constant: rising sources with 0 ≤ B ≤ the greatest
 // rise, falling ones with a time constant up to half the record.
-func (f *fits) weighNode(w *weigher, p *point, share float64) {
+func (f *fits) weighNode(w *weigher, p *point, share, spread float64) {
 	base := math.Log(share) + w.occam + w.likelihood(p.sol.chi2)
-	w.addTruncated(Vapour, math.Log(prior[Vapour])+base, &p.sol, 2, 0, w.lim.rise)
+	sol := p.sol
+	sol.cov[1][1] += spread
+	w.addTruncated(Vapour, math.Log(prior[Vapour])+base, &sol, 2, 0, w.lim.rise)
 	if math.Exp(p.theta[0]) <= f.sys.dur/2 {
-		w.addTruncated(Settling, math.Log(prior[Settling])+base, &p.sol, 2, -w.lim.fall, 0)
+		w.addTruncated(Settling, math.Log(prior[Settling])+base, &sol, 2, -w.lim.fall, 0)
 	}
 }
 

@@ -9,9 +9,9 @@ import (
 const clearGain = 3
 
 // weighTwoVapours adds two sources at their common optimum, by Laplace's
-// method, where they fit clearly better than one source with a slow tail.
-func (f *fits) weighTwoVapours(w *weigher, tail float64) {
-	if !f.has[TwoVapours] || f.two.sol.chi2 > tail-clearGain {
+// method, where they fit clearly better than one does, of which one is the χ².
+func (f *fits) weighTwoVapours(w *weigher, one float64) {
+	if !f.has[TwoVapours] || f.two.sol.chi2 > one-clearGain {
 		return
 	}
 	fam := f.sys.vapourFamily()
@@ -25,10 +25,11 @@ func (f *fits) weighTwoVapours(w *weigher, tail float64) {
 // cannot rule out: real sources come as a spread of time constants, and the
 // slowest part is what looks like a leak. The tail shares the weight of its
 // model, so that it counts whenever it fits as well; amplitude and time
-// constants of the model follow linearly. It answers the least χ² found.
+// constants of the model follow linearly. It answers the least χ² found, with a tail or
+// without.
 func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 	s := f.sys
-	least = math.Inf(1)
+	least = p.sol.chi2
 	if p.full.k == 0 {
 		return least
 	}
@@ -62,24 +63,29 @@ func (f *fits) weighTail(w *weigher, p *point, weight float64) (least float64) {
 	return least
 }
 
-// adequate is by how much a tail may raise the log-likelihood of a power law
-// that counts as the law of the record.
+// adequate is by how much more a law may raise the log-likelihood while one without
+// it is still adequate: a power law without its tail, a steady rise without a source.
+// Beside a source that is not needed no tail is weighed.
 const adequate = 5
 
-// near reports whether time constants that followed linearly stayed where that
-// is a fair picture: logarithms within 2, the exponent of a power law within
-// 0.5.
+// near reports whether time constants that followed linearly stayed where that is a
+// fair picture.
 func near(sol *solution, p *point) bool {
 	for j := p.sol.k; j < sol.k-1; j++ {
-		most := 2.0
-		if p.model == PowerLaw && j == p.sol.k+1 {
-			most = 0.5
-		}
-		if math.Abs(sol.beta[j]) > most {
+		if math.Abs(sol.beta[j]) > mostMove(p.model, j-p.sol.k) {
 			return false
 		}
 	}
 	return true
+}
+
+// mostMove is how far the j-th time constant of a model may follow linearly: its
+// logarithm by 2, the exponent of a power law by 0.5.
+func mostMove(m Model, j int) float64 {
+	if m == PowerLaw && j == 1 {
+		return 0.5
+	}
+	return 2
 }
 
 // tangent is a point's columns and their derivatives by its time constants.
@@ -124,13 +130,18 @@ func (f *fits) weighPower(w *weigher) {
 }
 
 // laplace adds a two-parameter family by Laplace's method at its optimum; span
-// is the prior range of each parameter. It answers the logarithm of the weight.
+// is the prior range of each parameter. It answers the logarithm of the weight, and
+// false where a time constant is known to no better than a factor e, or an exponent to no
+// better than mostMove: what follows linearly would claim leaks that no reading speaks for.
 func (f *fits) laplace(w *weigher, p point, span ...float64) (weight float64, ok bool) {
 	if p.full.k == 0 {
 		return 0, false
 	}
 	weight = math.Log(prior[p.model]) + w.likelihood(p.sol.chi2) + float64(p.sol.k-2)*w.occam
 	for j := range span {
+		if p.width[j] > min(mostMove(p.model, j), 1) {
+			return 0, false
+		}
 		weight += math.Log(min(math.Sqrt(2*math.Pi)*p.width[j]/span[j], 1))
 	}
 	slow := 2 // the amplitude that is most like a leak

@@ -17,7 +17,7 @@ const (
 )
 
 // point is a law at its time constants, of which theta are the logarithms: a steady
-// rise, one source, or any sources.
+// rise, one source, any sources, or a power law, whose second theta is its exponent.
 type point struct {
 	model model
 	has   bool // it could be fitted
@@ -26,9 +26,9 @@ type point struct {
 	atoms int           // how many it has
 	sol   solution      // of its amplitudes
 	full  solution      // with the derivative by theta; k is zero where that cannot be told apart
-	step  float64       // of theta to the least χ², linearised
-	width float64       // standard error of theta for the present noise
-	cols  [terms]column // its columns; of one source, and the derivative by theta
+	step  [2]float64    // of theta to the least χ², linearised
+	width [2]float64    // standard error of theta for the present noise
+	cols  [terms]column // its columns; of a law that is refined, and the derivatives by theta
 }
 
 // powerTimes and powerExponents are the grid of power laws.
@@ -42,16 +42,15 @@ type work struct {
 	raw  [Bank]vector
 	bank [Bank]column
 	node [Bank]solution // fits with one of the bank each
-	fits [Bank]bool
 
 	powerRaw [powerTimes * len(powerExponents)]vector
 	power    [powerTimes * len(powerExponents)]solution
-	powerFit [powerTimes * len(powerExponents)]bool
+	peak     point // the power law at its optimum
 
 	point    [models + 1]point // refined, by model; settling has none
 	spectrum spectrum
 	next     point // of a step
-	raws     [2]vector
+	raws     [3]vector
 	spare    column
 
 	score  [models + 1]float64 // Bayesian information criterion
@@ -109,18 +108,6 @@ func (w *work) fitSimple() {
 	w.measure()
 }
 
-// better reports whether any sources that fade, at the times found before the noise
-// was learnt, come to less than chi2: a release that falls as a power of time, which
-// is such a sum of sources, comes to no less.
-func (w *work) better(chi2 float64) bool {
-	p := &w.point[anySource]
-	return !p.has || p.sol.chi2 < chi2+almost
-}
-
-// almost is the χ² that times found before the noise was learnt may cost. It was set
-// on the same records as the margins of a jury.
-const almost = 1
-
 func (w *work) fitSteady() {
 	b := &w.rows.base
 	p := &w.point[steady]
@@ -145,8 +132,8 @@ func (w *work) fitVapour() {
 	best := -1
 	for k := range w.rows.nodes {
 		w.rows.reduce(&w.bank[k], &w.raw[k])
-		w.fits[k] = w.rows.single(&w.bank[k], &w.node[k])
-		if w.fits[k] && (best < 0 || w.node[k].chi2 < w.node[best].chi2) {
+		w.rows.single(&w.bank[k], &w.node[k])
+		if w.node[k].k > 0 && (best < 0 || w.node[k].chi2 < w.node[best].chi2) {
 			best = k
 		}
 	}
@@ -156,39 +143,12 @@ func (w *work) fitVapour() {
 		return
 	}
 	p.theta[0] = w.rows.theta(best)
-	w.refine(p, 6)
-}
-
-// paired reports whether two sources of every second time constant of the bank fit
-// together: only then can two at their optimum.
-func (w *work) paired() bool {
-	for i := 0; i < w.rows.nodes; i += 2 {
-		for j := i + 2; j < w.rows.nodes; j += 2 {
-			c, d := &w.bank[i], &w.bank[j]
-			if !(c.left > dependent) || !(d.left > dependent) {
-				continue
-			}
-			cd := w.rows.pair(c, d)
-			det := c.cc*d.cc - cd*cd
-			if det*min(c.left, d.left) > dependent*c.cc*d.cc && c.y*d.cc > d.y*cd && d.y*c.cc > c.y*cd {
-				return true
-			}
-		}
-	}
-	return false
+	w.refine(p, 6, math.Inf(1))
 }
 
 // powerRange is the range of ln t0.
 func (w *work) powerRange() (lo, hi float64) {
 	return math.Log(w.rows.step / 2), math.Log(w.rows.dur / 2)
-}
-
-// fitPower fits power laws over their grid.
-func (w *work) fitPower() {
-	for i := range w.power {
-		w.rows.reduce(&w.spare, &w.powerRaw[i])
-		w.powerFit[i] = w.rows.single(&w.spare, &w.power[i])
-	}
 }
 
 // sources is the number of amplitudes of a point.
@@ -205,54 +165,3 @@ func (p *point) sources() int {
 // lost is the ratio of χ² to the least one from which on a law says nothing about
 // the noise.
 const lost = 4
-
-// evaluate fits one source at its time constant.
-func (w *work) evaluate(p *point) {
-	r, raw := &w.rows, &w.raws
-	r.vapour(&raw[0], &raw[1], math.Exp(p.theta[0]))
-	var q normal
-	p.full.k = 0
-	r.reduce(&p.cols[0], &raw[0])
-	if p.has = r.push(&q, &p.cols[0]); !p.has {
-		return
-	}
-	r.solution(&q, &p.sol)
-	r.reduce(&p.cols[1], &raw[1])
-	if !r.push(&q, &p.cols[1]) {
-		return
-	}
-	r.solution(&q, &p.full)
-	b := p.sol.b[0]
-	p.step, p.width = p.full.b[1]/b, math.Sqrt(p.full.varB[1])/math.Abs(b)
-}
-
-// refine improves a point by at most steps Gauss-Newton steps on the separable
-// problem: the coefficient of a derivative is the step of its time constant.
-func (w *work) refine(p *point, steps int) {
-	w.evaluate(p)
-	share := 1.0
-	for range steps {
-		if !p.has || p.full.k == 0 || p.sol.chi2-p.full.chi2 < enough*p.sol.chi2/float64(w.rows.m) {
-			return
-		}
-		next := &w.next
-		next.model = p.model
-		next.theta[0] = min(max(p.theta[0]+min(max(p.step*share, -1), 1), w.rows.lo), w.rows.hi)
-		if next.theta[0] == p.theta[0] {
-			return
-		}
-		w.evaluate(next)
-		if !next.has || !(next.sol.chi2 < p.sol.chi2) {
-			if share /= 5; share < 0.01 {
-				return
-			}
-			continue
-		}
-		*p = *next
-		share = 1
-	}
-}
-
-// enough is the gain of χ² that the linearised problem promises, in units of its
-// noise, below which another step does not pay.
-const enough = 1e-3

@@ -187,10 +187,10 @@ func (r *rows) solution(q *normal, s *solution) {
 	}
 }
 
-// single is the fit with one column.
-func (r *rows) single(c *column, s *solution) (ok bool) {
-	if !(c.left > dependent) {
-		return false
+// single is the fit with one column; k is zero where that cannot be told apart.
+func (r *rows) single(c *column, s *solution) {
+	if s.k = 0; !(c.left > dependent) {
+		return
 	}
 	b := &r.base
 	x, v := c.y/c.cc, 1/c.cc
@@ -199,5 +199,4 @@ func (r *rows) single(c *column, s *solution) (ok bool) {
 		varLeak: b.inv[1][1] + c.h[1]*c.h[1]*v, chi2: max(b.chi2-c.y*x, 0),
 	}
 	s.b[0], s.varB[0], s.cov[0] = x, v, -c.h[1]*v
-	return true
 }

@@ -21,14 +21,12 @@ type jury struct {
 	limit          float64    // Pa over the record
 	below          [models][points]float64
 	weight         [models]float64
-	doubt          float64         // factor by which the weight of a law is uncertain
-	atZero         bool            // the best value is zero
-	lawless        bool            // none of the laws describes the record
-	sharper        [models]bool    // may fit better than was found
-	rest           float64         // weight of all that is too little to count
-	phantom        float64         // weight of two sources that may or may not be found
-	hidden         float64         // weight of a tail that may or may not be found
-	takes          [points]float64 // share of such tails with a leak below
+	doubt          float64 // factor by which the weight of a law is uncertain
+	atZero         bool    // the best value is zero
+	lawless        bool    // none of the laws describes the record
+	shown          bool    // one source is, so that it may have a tail
+	sharper        bool    // a law of two time constants may count at its optimum
+	rest           float64 // weight of all that is too little to count
 
 	// What any source that fades allows, on one side of a margin and on the other.
 	reaches, under [2]bool // the limit; whether the ceiling lets it
@@ -39,15 +37,15 @@ type jury struct {
 // value, as a share of half the interval, of which 0.3 may be missed; that of what
 // sources add and of a fall, in steps of the gauge; that of the probability that the
 // pressure does not fall, a factor; and doubt, the factor by which the weight of a
-// law is uncertain. They cover the differences from package rise on 58000 invented
-// records of many kinds, on which they were set, but for a few.
+// law is uncertain. They cover the differences from package rise on the invented
+// records on which they were set, but for a few; see the package's documentation.
 const (
 	marginWhite      = 0.1
 	marginCorrelated = 0.3
 	marginBest       = 0.2
 	marginSteps      = 0.3
 	marginFall       = 2
-	doubt            = 1.25
+	doubt            = 1.6
 )
 
 // fewest is how many independent readings a verdict needs, and fewestRead how many
@@ -65,18 +63,12 @@ const (
 func (j *jury) hear(m *mixture, lo, mid, hi, phi float64) {
 	margin := marginWhite + marginCorrelated*phi
 	j.doubt = doubt * (1 + phi/2)
-	j.phantom, j.hidden, j.sharper = m.phantom, m.hidden, m.sharper
+	j.sharper, j.shown = m.sharper, m.shown
 	half := (max(hi, 0) - max(lo, 0)) / 2
 	x := [points]float64{
 		zeroLow: -margin * (mid - lo), zeroHigh: margin * (mid - lo),
 		limitLow: j.limit - margin*(hi-mid), limitHigh: j.limit + margin*(hi-mid),
 		midLow: max(mid, 0) - marginBest*half, midHigh: max(mid, 0) + marginBest*half,
-	}
-	for k := range x {
-		j.takes[k] = 1 // a slow source takes from the leak, up to any amount
-		if x[k] < mid {
-			j.takes[k] = 0.5
-		}
 	}
 	j.atZero = x[midLow] <= 0
 	j.weight, j.rest = [models]float64{}, 1
@@ -122,42 +114,38 @@ func (j *jury) verdict() (Verdict, Reason) {
 }
 
 // open reports whether package rise may weigh the laws otherwise: none describes the
-// record, only laws of two time constants do, or one of these that counts may fit
-// better than was found.
+// record, only laws of two time constants do, or one of these may count at its optimum.
 func (j *jury) open() bool {
-	for law, w := range j.weight {
-		if j.sharper[law] && w > faint {
-			return true
-		}
-	}
-	return j.lawless || j.weight[steady]+j.weight[vapour]+j.weight[settling] < simple
+	return j.sharper || j.lawless || j.weight[steady]+j.weight[vapour]+j.weight[settling] < simple
 }
 
 // poll gives the distribution of the leak and the shares of the laws in one
-// weighting: bit k of variant moves the weight of law k+1 up or down, or has two
-// sources there or not, with any leak, where that is chance.
+// weighting: bit k of variant moves the weight of law k+1 up or down. Two sources are a
+// tail beside one, which is found by chance: not at all, or with at least tailShare of the
+// weight of one and a leak below any other, since a slow source takes from it.
 func (j *jury) poll(variant int, p *[points]float64, share *[models]float64) {
 	total := j.rest
-	for law := range share {
-		f := 1.0
+	for law := range models {
+		up := law > steady && variant>>(law-1)&1 == 1
+		f := 1 / j.doubt
 		switch {
-		case law == 0:
-		case law == int(twoVapours) && j.phantom+j.hidden > 0:
-			f = float64(variant >> 1 & 1)
-			share[law] = (j.phantom + j.hidden) * f
-			total += share[law]
-			for k := range p {
-				p[k] += (j.phantom/2 + j.hidden*j.takes[k]) * f
-			}
-		case variant>>(law-1)&1 == 1:
+		case law == steady:
+			f = 1
+		case up:
 			f = j.doubt
-		default:
-			f = 1 / j.doubt
+		case law == twoVapours:
+			f = 0
 		}
-		share[law] += j.weight[law] * f
-		total += j.weight[law] * f
+		share[law] = j.weight[law] * f
+		total += share[law]
+		missed := 0.0
+		if law == twoVapours && up && j.shown {
+			missed = max(0, tailShare*j.weight[vapour]-share[law])
+			share[law] += missed
+			total += missed
+		}
 		for k := range p {
-			p[k] += j.below[law][k] * f
+			p[k] += j.below[law][k]*f + missed
 		}
 	}
 	for law := range share {
@@ -167,6 +155,9 @@ func (j *jury) poll(variant int, p *[points]float64, share *[models]float64) {
 		p[k] /= total
 	}
 }
+
+// tailShare was set on the same records as the margins of a jury.
+const tailShare = 0.3
 
 // vote is the verdict of one weighting, on one side of the margins of zero and
 // of the limit, with the least or the most of what the laws add.

@@ -37,17 +37,15 @@ type mixture struct {
 	high    float64 // above all parts
 	model   [models]float64
 	normal  table
-	least   float64      // χ² of the best fit
-	floor   float64      // logarithm of the weight below which candidates are left out
-	occam   float64      // logarithm of the price of a term, √(2π/n_eff)
-	sharper [models]bool // a law of two time constants may fit clearly better at its optimum
-	pair    float64      // least χ² of two sources, the time constant of the first followed linearly
-	phantom float64      // weight of two sources that may or may not be found
-	hidden  float64      // weight of a tail that may or may not be found
-	widen   float64      // Student's t over the normal quantile
-	round   float64      // error of the leak by rounding that does not average out, Pa over the record
-	rise    float64      // greatest rise by vapour, Pa
-	fall    float64      // greatest fall, Pa
+	least   float64 // χ² of the best fit
+	floor   float64 // logarithm of the weight below which candidates are left out
+	occam   float64 // logarithm of the price of a term, √(2π/n_eff)
+	shown   bool    // one source is, so that it may have a tail
+	sharper bool    // a law of two time constants may count at its optimum, which is not averaged
+	widen   float64 // Student's t over the normal quantile
+	round   float64 // error of the leak by rounding that does not average out, Pa over the record
+	rise    float64 // greatest rise by vapour, Pa
+	fall    float64 // greatest fall, Pa
 }
 
 // fading is the probability of a source that fades.
@@ -135,13 +133,11 @@ func (m *mixture) normalise() {
 	for i := range m.n {
 		most = max(most, m.list[i].weight)
 	}
-	m.phantom = math.Exp(m.phantom - most)
 	for i := range m.n {
 		c := &m.list[i]
 		c.weight = math.Exp(c.weight - most)
 		total += c.weight
 	}
-	m.phantom /= total
 	for i := range m.n {
 		c := &m.list[i]
 		c.weight /= total
@@ -224,7 +220,7 @@ const mild = 0.7
 
 func (m *mixture) part(law model, weight, mean, variance float64) {
 	if m.m < mostParts {
-		sd := math.Hypot(m.widen*math.Sqrt(variance), m.round)
+		sd := math.Sqrt(m.widen*m.widen*variance + m.round*m.round)
 		m.parts[m.m] = component{weight, mean, 1 / max(sd, 1e-300), law}
 		m.m++
 		m.low, m.high = min(m.low, mean-tableEnd*sd), max(m.high, mean+tableEnd*sd)
