@@ -16,9 +16,12 @@ import (
 // (psat - pi)/sqrt(2 pi R T), which near a = 1 overpredicts by about 15 % (ASME J. Heat
 // Transfer 144 (2022) 080802, abstract). The film is that of J. Stefan, j = M D p/(R T
 // Film) ln((p - pv)/(p - pi)), whose resistance vanishes with the dry gas. Where vapour
-// condenses and p - pi would be more than a million times p - pv, more dry gas than a
-// film finds in its node, the logarithm gives way to its tangent. The dry gas is taken to
-// be nitrogen at wall temperature; air differs by a few per cent.
+// condenses and p - pi would be more than a thousand times p - pv, the logarithm gives
+// way to its tangent: the film then holds the dry gas of 145 times its volume. That is
+// not taken out of the node, so that in a smaller one, swept all but clean by vapour,
+// the resistance is overstated, and with it the pressure, by 2 to 5 % for each factor of
+// ten. The dry gas is taken to be nitrogen at wall temperature; air differs by a few per
+// cent.
 //
 // Its states are the mass in kg and the enthalpy in J, zero for liquid at
 // 273.16 K. The area stays constant while the mass shrinks. Temperature

@@ -30,14 +30,15 @@ func (g dryGas) filmCoefficient(thickness float64) float64 {
 const molarGas = units.GasConstant // J/(mol K)
 
 // mostEnriched is how many times as much dry gas at the surface as far from it,
-// (p - pi)/(p - pv), a condensing film is believed to gather. It then holds what 70,000
-// times its volume hold elsewhere, (mostEnriched - 1)/ln mostEnriched, and few nodes are
-// so large. Without a bound, condensation would hang on the logarithm of what dry gas is
-// left, far below any tolerance, and jump where the last of it goes. Where vapour has
-// swept a node all but clean, ten times the bound raises the pressure there by 2 to 5 %.
+// (p - pi)/(p - pv), a condensing film is believed to gather. It then holds what 145
+// times its volume hold elsewhere, (mostEnriched - 1)/ln mostEnriched, which is about the
+// node of a puddle; what it holds is not taken out of the node. Without a bound,
+// condensation would hang on the logarithm of what dry gas is left, far below any
+// tolerance, and jump where the last of it goes. Where vapour has swept a node all but
+// clean, ten times the bound raises the pressure there by 2 to 5 %.
 const (
-	mostEnriched = 1e6
-	logMost      = 6 * math.Ln10
+	mostEnriched = 1e3
+	logMost      = 3 * math.Ln10
 )
 
 // enrichment is (p - pi)/(p - pv) at q = j/film, and how fast it grows as q falls:

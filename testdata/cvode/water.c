@@ -122,9 +122,9 @@ static double series_flux(double a, double b) {
     return q;
 }
 
-/* The same, but with the tangent of exp(-q) where it is above 1e6. */
+/* The same, but with the tangent of exp(-q) where it is above 1000. */
 static double bounded_flux(double a, double b) {
-    const double most = 1e6;
+    const double most = 1e3;
     if (a == 0) return b;
     if (b < -log(most) - a * (most - 1)) return (b - a * (1 + most * (log(most) - 1))) / (1 + a * most);
     return series_flux(a, b);
