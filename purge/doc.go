@@ -37,6 +37,16 @@
 // nitrogen below 40 bar within about 1 % (from memory). Mixing times are not
 // modelled by the closed forms, only by the mixing factor the caller gives.
 //
+// # Cautions
+//
+// Nitrogen from a cylinder goes through a regulator and past a relief valve set below
+// the rating of the weakest part; never oxygen or compressed air, and never into a
+// closed end. Nitrogen that leaves displaces the air one breathes: let it out in the
+// open or in a room that is ventilated. Refrigerant is recovered, not let out; that and
+// work on pressure equipment and its electrical parts is for licensed people under local
+// codes. Job.Rating is what the writer states; a run stops above it, which protects
+// nothing but the record.
+//
 // # Units and ranges
 //
 // Pressures are absolute, Pa; amounts are mol, masses kg, volumes m³. A

@@ -67,7 +67,9 @@ type JobNode struct {
 	Temperature *units.Temperature `json:"temperature,omitempty"`
 	// Holds is what the node is filled with at the start: "air" (empty means
 	// that too: humid air of the site), "nitrogen" (dry, at ambient pressure) or
-	// "vacuum" (1 Pa of air).
+	// "vacuum" (1 Pa of air). In a node colder than the air's dew point the air is
+	// saturated; the water that condensed is not in the circuit unless Puddles state
+	// it, and Record.Warnings says how much that is.
 	Holds string `json:"holds,omitempty"`
 	// Puddles are spots of free water.
 	Puddles []JobPuddle `json:"puddles,omitempty"`

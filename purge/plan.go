@@ -74,8 +74,8 @@ type Candidate struct {
 	// Took is the whole plan with the watch. The last pull counts without
 	// rounding, so that candidates compare; in Plan.Best it is the record's time.
 	Took time.Duration
-	// Water left when the last pull ends, nitrogen used, and the water that the
-	// pump's oil keeps.
+	// Water left when the last pull ends (in Plan.Best after the watch), nitrogen used,
+	// and the water that the pump's oil keeps.
 	Water    units.Mass
 	Nitrogen units.Amount
 	OilWater units.Mass

@@ -46,7 +46,7 @@ type WarmNode struct {
 }
 
 // ChangeoverStep opens a link that was shut so far, such as the hose that will
-// bring the refrigerant, and waits until the pressures have settled. The stage
+// bring the refrigerant, and waits For so that the pressures settle. The stage
 // books what air and water the far side of the link brought in.
 type ChangeoverStep struct {
 	// Link names a link of the job that is marked closed.

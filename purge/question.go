@@ -53,10 +53,12 @@ type CycleTrain struct {
 
 // SweepThrough is a sweep at the pressure the circuit is kept at, Pa absolute, with
 // the volume Swept of nitrogen, m³ at that pressure and the site temperature.
-// Sweep.Volume zero means the volume of the circuit. A circuit that stands at
-// another pressure is brought to this one first, as for CycleTrain.
+// Sweep.Volume zero means the volume of the circuit; of a smaller one, the rest is a
+// dead leg, which keeps its gas and mixes with the swept part afterwards. A circuit that
+// stands at another pressure is brought to this one first, as for CycleTrain.
 type SweepThrough struct {
-	Sweep    Sweep
+	Sweep Sweep
+	// Pressure is above 0.
 	Pressure units.Pressure
 	Swept    units.Volume
 }
@@ -276,6 +278,13 @@ func (w SweepThrough) apply(s gasState) (gasState, error) {
 	if err := sweep.Check(); err != nil {
 		return s, err
 	}
+	const fn = "purge.SweepThrough"
+	if err := units.CheckRange(fn, "Sweep.Volume", float64(sweep.Volume), math.SmallestNonzeroFloat64, float64(s.volume), "m³"); err != nil {
+		return s, err
+	}
+	if err := units.CheckRange(fn, "Pressure", float64(w.Pressure), math.SmallestNonzeroFloat64, math.MaxFloat64, "Pa"); err != nil {
+		return s, err
+	}
 	gas, err := SweptAmount(w.Pressure, w.Swept, s.site)
 	if err != nil {
 		return s, err
@@ -283,9 +292,12 @@ func (w SweepThrough) apply(s gasState) (gasState, error) {
 	if s, err = s.bring(w.Pressure, sweep.Purge); err != nil {
 		return s, err
 	}
-	if s.fraction, err = sweep.Left(s.fraction, w.Swept); err != nil {
+	left, err := sweep.Left(s.fraction, w.Swept)
+	if err != nil {
 		return s, err
 	}
+	swept := units.MoleFraction(sweep.Volume / s.volume)
+	s.fraction += swept * (left - s.fraction)
 	s.nitrogen += gas
 	return s, nil
 }

@@ -23,12 +23,15 @@ type Record struct {
 	Before vacuum.Ledger
 	// Stages are the steps carried out, the last one possibly in part.
 	Stages []Stage
-	// Completed is true when every step was carried out to its end.
+	// Completed is true when every step was carried out to its end, which for a sweep or
+	// a bleed may be its time limit: Stage.Why says so.
 	Completed bool
 	// Reason says why the record stops where it does when not Completed.
 	Reason string
 	// Warnings are what a person should know before trusting the gauge.
 	Warnings []string
+
+	apart []string // nodes behind links that were never opened
 }
 
 // Stage is one step as it went.
@@ -44,12 +47,14 @@ type Stage struct {
 	// showed at the end.
 	System units.Pressure
 	Gauge  vacuum.Reading
-	// Highest is the highest pressure of any node at the end, and where.
+	// Highest is the highest pressure at the end of any node that is not behind a link
+	// shut from the start, and where.
 	Highest     units.Pressure
 	HighestNode string
 	// Ledger is the ledger at the end.
 	Ledger vacuum.Ledger
-	// Vapour and Stored are the water left at the end, in the gas and by form.
+	// Vapour and Stored are the water left at the end, in the gas and by form, of all
+	// nodes of the job.
 	Vapour units.Mass
 	Stored moisture.Content
 	// Moved is the water that crossed by each way during this stage, kg; of what
@@ -99,9 +104,19 @@ func (r *Record) Took() time.Duration { return r.last().End }
 // Final is the ledger at the end.
 func (r *Record) Final() vacuum.Ledger { return r.last().Ledger }
 
-// WaterLeft is the water left in the circuit at the end, kg.
-func (r *Record) WaterLeft() units.Mass {
+// Joined is what the circuit holds at the end: Final without the nodes and stores
+// behind links that stayed shut from the start, such as the hose of a charge that was
+// not connected. It is for sums of what is inside; its balance does not close.
+func (r *Record) Joined() vacuum.Ledger {
 	l := r.Final()
+	l.Nodes = slices.DeleteFunc(slices.Clone(l.Nodes), func(n vacuum.NodeGas) bool { return slices.Contains(r.apart, n.Node) })
+	l.Stores = slices.DeleteFunc(slices.Clone(l.Stores), func(s vacuum.StoreWater) bool { return slices.Contains(r.apart, s.Node) })
+	return l
+}
+
+// WaterLeft is the water left in the circuit at the end, kg, as Joined counts it.
+func (r *Record) WaterLeft() units.Mass {
+	l := r.Joined()
 	return l.Inside()
 }
 
@@ -123,12 +138,12 @@ func (r *Record) WaterPerCharge(charge units.Mass) (units.MassFraction, error) {
 	return units.MassFraction(float64(r.WaterLeft()) / float64(charge)), nil
 }
 
-// NonCondensable is the amount of air and nitrogen left in the circuit, mol:
-// what would sit above the refrigerant once it is charged. Round-off below zero
-// counts as none.
+// NonCondensable is the amount of air and nitrogen left in the circuit, mol, as Joined
+// counts it: what would sit above the refrigerant once it is charged. Round-off below
+// zero counts as none.
 func (r *Record) NonCondensable() units.Amount {
 	var n units.Amount
-	l := r.Final()
+	l := r.Joined()
 	for _, node := range l.Nodes {
 		for _, a := range node.Amounts[1:] {
 			n += a
@@ -176,8 +191,9 @@ func (w *work) book(s *Stage, before, after vacuum.Ledger) error {
 	}
 	s.System = at(w.rig.nodeIndex(w.rig.systemNode()), now.Pressure)
 	s.Gauge = now.Reading[0]
+	cut := w.rig.unreached(w.rig.job.Pump.Node, w.opened)
 	for i, p := range now.Pressure {
-		if p > s.Highest {
+		if p > s.Highest && !slices.Contains(cut, w.rig.job.Nodes[i].Name) {
 			s.Highest, s.HighestNode = p, w.rig.job.Nodes[i].Name
 		}
 	}

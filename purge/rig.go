@@ -24,6 +24,7 @@ type rig struct {
 	job     *Job
 	ambient units.Pressure
 	circuit vacuum.Circuit
+	dew     []string // what condensed before the start and is not in the circuit
 }
 
 // build turns the job into a circuit. The circuit is not checked yet.
@@ -44,6 +45,7 @@ func (j *Job) build() (*rig, error) {
 			return nil, fmt.Errorf("nodes[%d] %q: %w", i+1, j.Nodes[i].Name, err)
 		}
 		c.Nodes = append(c.Nodes, node)
+		r.sayDew(&j.Nodes[i], &node, air.Vapour)
 	}
 	if j.Vent != nil || j.Leak != nil { // nothing else reaches the open air
 		c.Nodes = append(c.Nodes, vacuum.Node{Name: ambientNode, Reservoir: true, Temperature: j.Site.Temperature, Fill: air})
@@ -82,12 +84,25 @@ func (r *rig) attach() error {
 	if j.System != "" && !r.hasNode(j.System) {
 		return fmt.Errorf("system: there is no node %q, there are %s", j.System, r.nodeList())
 	}
+	if v := j.Pump.Valve; v != "" && v == j.Gauge.Valve {
+		return fmt.Errorf("gauge.valve: %q is the pump's valve too; a gauge behind it sees nothing once the pump is shut off", v)
+	}
 	for field, v := range map[string]string{"pump.valve": j.Pump.Valve, "gauge.valve": j.Gauge.Valve} {
 		if v != "" && !r.hasLink(v) {
 			return fmt.Errorf("%s: there is no link %q", field, v)
 		}
 	}
 	return nil
+}
+
+// sayDew admits the water that the site's air has too much for a node colder than its
+// dew point: where and how it lies there is for the job to say.
+func (r *rig) sayDew(n *JobNode, node *vacuum.Node, vapour units.Pressure) {
+	if n.Holds != "" && n.Holds != "air" || node.Fill.Vapour >= vapour {
+		return
+	}
+	water := (vapour - node.Fill.Vapour).Amount(node.Volume, node.Temperature).Mass(moisture.MolarMass)
+	r.dew = append(r.dew, fmt.Sprintf("%q is colder than the dew point of the site's air: %s of water condensed in it before the start and are not counted; state them as a puddle there", n.Name, grams(water)))
 }
 
 // build turns one node of the job into a volume.

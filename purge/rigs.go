@@ -84,8 +84,8 @@ func takeCoresOut(j *Job) {
 	})
 }
 
-// hoseLinks are the links with a hose that are open. The pump's valve is none of them: it
-// stays one link, so that shutting it shuts the way.
+// hoseLinks are the links with a hose that are open. The valves of pump and gauge are
+// none of them: each stays one link, so that shutting it shuts the way.
 func hoseLinks(j *Job) []JobLink {
 	var out []JobLink
 	for _, l := range j.Links {
@@ -93,7 +93,7 @@ func hoseLinks(j *Job) []JobLink {
 		for i := range l.Passage {
 			hose = hose || l.Passage[i].Hose != nil
 		}
-		if hose && l.Name != j.Pump.Valve && !l.Closed {
+		if hose && l.Name != j.Pump.Valve && l.Name != j.Gauge.Valve && !l.Closed {
 			out = append(out, l)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"example.com/drydown/moisture"
@@ -42,7 +43,7 @@ func Run(ctx context.Context, j *Job, p *Procedure, opt *RunOptions) (*Record, e
 	if opt.Simulation != nil {
 		simOpt = *opt.Simulation
 	}
-	w := &work{rig: r, rec: &Record{Procedure: p.Name, SystemNode: r.systemNode(), GaugeNode: j.Gauge.Node}}
+	w := &work{rig: r, rec: &Record{Procedure: p.Name, SystemNode: r.systemNode(), GaugeNode: j.Gauge.Node, Warnings: slices.Clone(r.dew)}}
 	if opt.Progress != nil {
 		simOpt.Progress = func(at time.Duration) { opt.Progress(w.step, w.title, at) }
 	}
@@ -51,6 +52,7 @@ func Run(ctx context.Context, j *Job, p *Procedure, opt *RunOptions) (*Record, e
 	}
 	err = w.all(ctx, p)
 	w.rec.Record = w.sim.Record()
+	w.rec.apart = r.unreached(j.Pump.Node, w.opened)
 	w.rec.finish(j, err)
 	return w.rec, err
 }
@@ -229,20 +231,24 @@ func (w *work) sweep(ctx context.Context, s *SweepStep) (string, error) {
 	if err := w.set(setting{flow: flow}); err != nil {
 		return "", err
 	}
-	filled := vacuum.PressureAbove(w.rig.job.Vent.Node, w.rig.ambient)
-	if stop, err := w.sim.Run(ctx, time.Hour, filled); err != nil {
+	over := vacuum.PressureAbove(w.rig.job.Nitrogen.Node, rating)
+	stop, err := w.sim.Run(ctx, time.Hour, over, vacuum.PressureAbove(w.rig.job.Vent.Node, w.rig.ambient))
+	switch {
+	case err != nil:
 		return "", err
-	} else if stop.Condition < 0 {
+	case stop.Condition == 0:
+		return "", fmt.Errorf("filling the circuit for the sweep drives %q above the rating of %s absolute: less flow is needed", w.rig.job.Nitrogen.Node, rating.WithMicron())
+	case stop.Condition < 0:
 		return "", fmt.Errorf("an hour of nitrogen did not bring %q up to ambient pressure", w.rig.job.Vent.Node)
 	}
 	if err := w.set(setting{flow: flow, vent: true}); err != nil {
 		return "", err
 	}
-	until, err := w.sweepEnds(s, rating)
+	until, err := w.sweepEnds(s, over)
 	if err != nil {
 		return "", err
 	}
-	stop, err := w.sim.Run(ctx, orElse(s.For, 4*time.Hour), until...)
+	stop, err = w.sim.Run(ctx, orElse(s.For, 4*time.Hour), until...)
 	switch {
 	case err != nil:
 		return "", err
@@ -257,8 +263,8 @@ func (w *work) sweep(ctx context.Context, s *SweepStep) (string, error) {
 }
 
 // sweepEnds are the conditions that end a sweep, the rating first.
-func (w *work) sweepEnds(s *SweepStep, rating units.Pressure) ([]vacuum.Condition, error) {
-	until := []vacuum.Condition{vacuum.PressureAbove(w.rig.job.Nitrogen.Node, rating)}
+func (w *work) sweepEnds(s *SweepStep, over vacuum.Condition) ([]vacuum.Condition, error) {
+	until := []vacuum.Condition{over}
 	if s.Nitrogen > 0 {
 		until = append(until, vacuum.AdmittedAbove(nitrogenFeed, s.Nitrogen))
 	}
@@ -267,7 +273,8 @@ func (w *work) sweepEnds(s *SweepStep, rating units.Pressure) ([]vacuum.Conditio
 		if err != nil {
 			return nil, err
 		}
-		until = append(until, vacuum.VapourBelow(w.rig.job.Vent.Node, vapour))
+		share := units.MoleFraction(vapour / w.rig.ambient)
+		until = append(until, vacuum.VapourShareBelow(w.rig.job.Vent.Node, min(share, 1)))
 	}
 	return until, nil
 }

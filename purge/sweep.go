@@ -158,6 +158,9 @@ func WashoutInside(n int, changes float64) (float64, error) {
 	}
 	// ∫_c^∞ Q(n, n x) dx = Q(n+1, n c) - c Q(n, n c), by parts.
 	a, x := float64(n), float64(n)*changes
+	if math.IsInf(x, 1) {
+		return 0, nil
+	}
 	// Far out the two terms cancel; there Q(n+1, x) = Q(n, x) + x^n e^-x / n!.
 	lead, _ := math.Lgamma(a + 1)
 	jump := math.Exp(a*math.Log(x) - x - lead)

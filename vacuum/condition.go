@@ -23,6 +23,7 @@ const (
 	pressureBelow conditionKind = iota
 	pressureAbove
 	vapourBelow
+	vapourShareBelow
 	readingBelow
 	waterBelow
 	iceBelow
@@ -45,6 +46,13 @@ func PressureAbove(node string, p units.Pressure) Condition {
 // p, Pa, 0 or more: the dew point of the gas there. A reservoir is no such node.
 func VapourBelow(node string, p units.Pressure) Condition {
 	return Condition{vapourBelow, node, float64(p)}
+}
+
+// VapourShareBelow holds when the mole fraction of water vapour in the gas of a node
+// is at or below x, 0 to 1: at x times another pressure this gas has its dew point
+// there. An empty node has none. A reservoir is no such node.
+func VapourShareBelow(node string, x units.MoleFraction) Condition {
+	return Condition{vapourShareBelow, node, float64(x)}
 }
 
 // ReadingBelow holds when what a gauge feels is at or below p, Pa, 0 or more: the
@@ -81,6 +89,8 @@ func (c Condition) String() string {
 		return fmt.Sprintf("pressure of %s at least %.4g Pa", c.of, c.value)
 	case vapourBelow:
 		return fmt.Sprintf("water vapour in %s at most %.4g Pa", c.of, c.value)
+	case vapourShareBelow:
+		return fmt.Sprintf("water vapour in %s at most %.4g of the gas", c.of, c.value)
 	case readingBelow:
 		return fmt.Sprintf("reading of %s at most %.4g Pa", c.of, c.value)
 	case waterBelow:
@@ -96,9 +106,12 @@ func (c Condition) String() string {
 // check finds what the condition refers to.
 func (c Condition) check(s *Simulation) error {
 	var ok bool
-	what, unit := "node", "Pa"
+	what, unit, most := "node", "Pa", math.MaxFloat64
 	switch c.kind {
-	case pressureBelow, pressureAbove, vapourBelow:
+	case pressureBelow, pressureAbove, vapourBelow, vapourShareBelow:
+		if c.kind == vapourShareBelow {
+			unit, most = "", 1
+		}
 		i, found := s.names.node[c.of]
 		ok = found && !s.circuit.Nodes[i].Reservoir
 	case readingBelow:
@@ -116,7 +129,7 @@ func (c Condition) check(s *Simulation) error {
 	if !ok {
 		return fmt.Errorf("vacuum.Condition: there is no %s %q", what, c.of)
 	}
-	return units.CheckRange("vacuum.Condition", "value", c.value, 0, math.MaxFloat64, unit)
+	return units.CheckRange("vacuum.Condition", "value", c.value, 0, most, unit)
 }
 
 // gauge finds a gauge by name, nil when there is none.
@@ -145,7 +158,7 @@ type trigger struct {
 func (c Condition) bind(s *Simulation, a *assembly) trigger {
 	tr := trigger{cond: c, scale: math.Max(c.value, 1e-300)}
 	switch c.kind {
-	case pressureBelow, pressureAbove, vapourBelow, readingBelow:
+	case pressureBelow, pressureAbove, vapourBelow, vapourShareBelow, readingBelow:
 		c.bindPressure(s, a, &tr)
 	case waterBelow, iceBelow:
 		place := s.names.store[c.of]
@@ -179,10 +192,19 @@ func (c Condition) bindPressure(s *Simulation, a *assembly, tr *trigger) {
 		g := s.gauge(c.of)
 		node, thermal = g.Node, g.Thermal
 	}
+	if c.kind == vapourShareBelow {
+		tr.scale *= float64(units.Atmosphere) // the vapour that this share is near ambient pressure
+	}
 	tr.node = s.names.node[node]
 	tr.first, tr.count = a.nodes[tr.node].state, a.ns
 	for k, sp := range a.species {
 		tr.weight[k] = thermal.sensitivity(&s.names.gases[sp])
+		if c.kind == vapourShareBelow { // vapour less x times all gas
+			tr.weight[k] = -c.value
+			if k == 0 && a.wet {
+				tr.weight[k]++
+			}
+		}
 	}
 	if c.kind == vapourBelow {
 		tr.count = 0
@@ -196,15 +218,18 @@ func (c Condition) bindPressure(s *Simulation, a *assembly, tr *trigger) {
 // state reads one component.
 func (tr *trigger) eval(a *assembly, t float64, state func(i int) float64) float64 {
 	switch tr.cond.kind {
-	case pressureBelow, pressureAbove, vapourBelow, readingBelow:
+	case pressureBelow, pressureAbove, vapourBelow, vapourShareBelow, readingBelow:
 		n := &a.nodes[tr.node]
 		sum := 0.0
 		for k := range tr.count {
 			sum += tr.weight[k] * math.Max(0, state(tr.first+k))
 		}
 		p := sum * n.perMoleAt(t)
-		if tr.cond.kind == pressureAbove {
+		switch tr.cond.kind {
+		case pressureAbove:
 			return tr.cond.value - p
+		case vapourShareBelow:
+			return p
 		}
 		return p - tr.cond.value
 	case waterBelow, iceBelow:

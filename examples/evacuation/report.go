@@ -125,7 +125,7 @@ func (a *answer) waterLeft(d *document, figures *figureSet) {
 		s := recs[0].Before.Stores[i]
 		row("  in "+s.Store+" ("+s.Node+")", func(r *purge.Record) string { return contentWords(r.Final().Stores[i].Content) })
 	}
-	row("  as vapour in the gas", func(r *purge.Record) string { l := r.Final(); return phrase.Grams(l.Vapour()) })
+	row("  as vapour in the gas", func(r *purge.Record) string { l := r.Joined(); return phrase.Grams(l.Vapour()) })
 	if a.job.Charge > 0 {
 		row(fmt.Sprintf("per charge of %s", a.job.Charge), func(r *purge.Record) string { return perCharge(r.WaterLeft(), a.job.Charge) })
 	}
