@@ -46,8 +46,9 @@ type variation struct {
 	apply  func(*Job, float64)
 }
 
-// variations lists what is poorly known on site, each halved and doubled; the
-// bores of narrow passages, which enter to the third or fourth power, by 10 %.
+// variations lists what is poorly known on site, each halved and doubled, the water in
+// an oil no further than to saturation; the bores of narrow passages, which enter to the
+// third or fourth power, by 10 %.
 // The fade mass of a puddle, which is the model's and not the site's, is halved
 // to show whether it matters.
 func (j *Job) variations() []variation {
@@ -70,7 +71,9 @@ func (j *Job) variations() []variation {
 		for o := range j.Nodes[n].Oils {
 			name := j.Nodes[n].Oils[o].Name
 			oil := func(j *Job) *JobOil { return &j.Nodes[n].Oils[o] }
-			both("water in "+name, 0.5, 2, func(j *Job, f float64) { oil(j).Water *= units.MassFraction(f) })
+			if high := j.Nodes[n].Oils[o].waterSpread().High; high > 0 {
+				both("water in "+name, 0.5, high, func(j *Job, f float64) { oil(j).Water *= units.MassFraction(f) })
+			}
 			both("exchange time of "+name, 0.5, 2, func(j *Job, f float64) { oil(j).Exchange = units.Duration(f * float64(oil(j).Exchange)) })
 		}
 	}

@@ -289,15 +289,20 @@ func (n *JobNode) bounds(path string) []bound {
 	return b
 }
 
+// inBounds reports the first value out of its range.
+func (j *Job) inBounds() error {
+	for _, b := range j.bounds() {
+		if err := units.CheckRange("", b.path, b.v, b.lo, b.hi, b.unit); err != nil {
+			return err
+		}
+	}
+	return j.Gauge.check()
+}
+
 // Check reports the first thing that keeps the job from being run, with its
 // place in the job.
 func (j *Job) Check() error {
-	for _, b := range j.bounds() {
-		if err := units.CheckRange("", b.path, b.v, b.lo, b.hi, b.unit); err != nil {
-			return fmt.Errorf("%w: %w", ErrJob, err)
-		}
-	}
-	if err := j.Gauge.check(); err != nil {
+	if err := j.inBounds(); err != nil {
 		return fmt.Errorf("%w: %w", ErrJob, err)
 	}
 	if len(j.Procedures) == 0 {

@@ -421,8 +421,14 @@ func (r *rig) rating() (units.Pressure, error) {
 	if err != nil {
 		return 0, fmt.Errorf("rating: %w", err)
 	}
+	if err := units.CheckRange("", "rating, absolute", float64(p), math.Nextafter(float64(r.ambient), math.Inf(1)), highestRating, "Pa"); err != nil {
+		return 0, err
+	}
 	return p, nil
 }
+
+// highestRating is beyond any refrigeration circuit, Pa.
+const highestRating = 20e6
 
 // pullNode is the node whose pressure ends a pull.
 func (s *PullStep) node(r *rig) string {

@@ -32,6 +32,9 @@ func Run(ctx context.Context, j *Job, p *Procedure, opt *RunOptions) (*Record, e
 	if opt == nil {
 		opt = &RunOptions{}
 	}
+	if err := j.inBounds(); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrJob, err)
+	}
 	r, err := j.build()
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrJob, err)
