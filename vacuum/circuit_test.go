@@ -170,7 +170,7 @@ func TestRunRefusals(t *testing.T) {
 	require.NoError(t, err)
 	ctx := context.Background()
 	for _, c := range []vacuum.Condition{
-		vacuum.PressureBelow("cellar", 1), vacuum.VapourBelow("cellar", 1), vacuum.ReadingBelow("cellar", 1),
+		vacuum.PressureBelow("cellar", 1), vacuum.VapourBelow("cellar", 1), vacuum.VapourShareBelow("cellar", 0.5), vacuum.ReadingBelow("cellar", 1),
 		vacuum.WaterBelow("cellar", 1), vacuum.IceBelow("cellar", 1), vacuum.AdmittedAbove("cellar", 1),
 	} {
 		_, err = sim.Run(ctx, time.Second, c)
