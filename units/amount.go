@@ -32,8 +32,11 @@ var amountDefinition = definition{
 		{name: "nmol", factor: 1, per: 1e9},
 		{name: "kmol", factor: 1e3},
 	},
-	shows:   []show{{0, "µmol"}, {1e-3, "mmol"}, {1, "mol"}},
-	special: referenceAmount,
+	shows: []show{{0, "µmol"}, {1e-3, "mmol"}, {1, "mol"}},
+	gas:   referenceVolumes,
+	refuses: []refusal{
+		{"L|l|m3|mL|ml|cm3|cc|ft3|~cu ft", `the temperature and pressure of the gas are missing; write NL for 0 °C and 101325 Pa, or for instance sL (20 °C)`, ErrAmbiguous},
+	},
 }
 
 func (Amount) definition() *definition { return &amountDefinition }
@@ -70,8 +73,14 @@ var molarFlowDefinition = definition{
 		{name: "µmol/s", factor: 1, per: 1e6},
 		{name: "kmol/h", factor: 1e3, per: 3600},
 	},
-	shows:   []show{{0, "µmol/s"}, {1e-3, "mmol/s"}, {1, "mol/s"}},
-	special: referenceFlow,
+	shows: []show{{0, "µmol/s"}, {1e-3, "mmol/s"}, {1, "mol/s"}},
+	gas:   referenceFlows,
+	refuses: []refusal{
+		{
+			"L/s|l/s|L/min|l/min|~lpm|L/h|l/h|mL/s|ml/s|mL/min|ml/min|cm3/s|cc/s|cm3/min|cc/min|m3/s|m3/min|m3/h|~cfm|ft3/min|~cfh|ft3/h",
+			`the temperature and pressure of the gas are missing; write NL/min for 0 °C and 101325 Pa, or for instance sL/min (20 °C)`, ErrAmbiguous,
+		},
+	},
 }
 
 func (MolarFlow) definition() *definition { return &molarFlowDefinition }

@@ -15,14 +15,14 @@ func TestDurationText(t *testing.T) {
 		"20 min": 20 * time.Minute, "90 s": 90 * time.Second, "1h30m": 90 * time.Minute, "1 h 30 min": 90 * time.Minute,
 		"2 h": 2 * time.Hour, "1.5 h": 90 * time.Minute, "2 days": 48 * time.Hour, "250 ms": 250 * time.Millisecond,
 		"0 s": 0, "20 Minutes": 20 * time.Minute, "1 h 2 min 3.5 s": time.Hour + 2*time.Minute + 3500*time.Millisecond,
-		"5 µs": 5 * time.Microsecond,
+		"5 µs": 5 * time.Microsecond, "2 days 3 h 4 m 5 s": 51*time.Hour + 4*time.Minute + 5*time.Second, "2 hr 3m": 123 * time.Minute,
 	} {
 		if got, err := ParseDuration(text); err != nil || time.Duration(got) != want {
 			t.Errorf("%q = %v, %v; want %v", text, got, err, want)
 		}
 	}
 	for text, want := range map[string]error{
-		"": ErrSyntax, "20": ErrSyntax, "min": ErrSyntax, "30 m": ErrAmbiguous, "30m": ErrAmbiguous, "20 parsec": ErrSyntax,
+		"": ErrSyntax, "20": ErrSyntax, "min": ErrSyntax, "30 m": ErrAmbiguous, "30m": ErrAmbiguous, "90 s 3 m": ErrAmbiguous, "2 days 3 m": ErrAmbiguous, "1 h 2 min 3 m": ErrAmbiguous, "20 parsec": ErrSyntax,
 		"-5 min": ErrOutOfRange, "1e3 s": ErrSyntax, "1,5 h": ErrSyntax, "9999999 h": ErrOutOfRange, "200000 days": ErrOutOfRange,
 		"0.1 ns": ErrOutOfRange, "NaN s": ErrSyntax, "1 h -5 min": ErrOutOfRange, "106751 days 48 h": ErrOutOfRange,
 		strings.Repeat("9", 250) + " s": ErrSyntax,
@@ -33,6 +33,39 @@ func TestDurationText(t *testing.T) {
 	}
 	if _, err := Duration(-1).MarshalText(); !errors.Is(err, ErrOutOfRange) {
 		t.Errorf("a negative duration marshals: %v", err)
+	}
+}
+
+// TestOutOfRangeIsARangeError: where a number was read, errors.As gives it.
+func TestOutOfRangeIsARangeError(t *testing.T) {
+	duration := func(text string) error { _, err := ParseDuration(text); return err }
+	pressure := func(text string) error { _, err := ParsePressure(text); return err }
+	amount := func(text string) error { _, err := ParseAmount(text); return err }
+	for _, c := range []struct {
+		text  string
+		parse func(string) error
+		value float64
+	}{
+		{"-5 min", duration, -300},
+		{"1 h -5 min", duration, -300},
+		{"300000 d", duration, 300000 * 86400},
+		{"106751 days 48 h", duration, 106753 * 86400},
+		{"0.1 ns", duration, 1e-10},
+		{"1e-400 Pa", pressure, 0},
+		{"-1 Pa", pressure, -1},
+		{"3 scf (-500 °F)", amount, -22.4055555}, // K
+		{"3 scf (60 °F, -1 Pa)", amount, -1},
+		{"3 scf (60 °F, 0 Pa)", amount, 0},
+	} {
+		err := c.parse(c.text)
+		var refused *RangeError
+		if !errors.Is(err, ErrOutOfRange) || !errors.As(err, &refused) || math.Abs(refused.Value-c.value) > 1e-6*math.Abs(c.value) {
+			t.Errorf("%q: %v (%+v), want %g out of range", c.text, err, refused, c.value)
+			continue
+		}
+		if refused.Value >= refused.Min && refused.Value <= refused.Max {
+			t.Errorf("%q: %v states that it is accepted", c.text, err)
+		}
 	}
 }
 
@@ -54,6 +87,8 @@ func TestDurationStrings(t *testing.T) {
 	for d, want := range map[time.Duration]string{
 		0: "0 ms", 90 * time.Second: "1 min 30 s", 2 * time.Hour: "2 h", 95 * time.Minute: "1 h 35 min",
 		59*time.Second + 600*time.Millisecond: "59.6 s", 20 * time.Minute: "20 min",
+		59*time.Minute + 31*time.Second: "59 min 31 s", time.Hour + 31*time.Second: "1 h 1 min", 49 * time.Hour: "49 h",
+		1234567 * time.Microsecond: "1.235 s", 1234567 * time.Nanosecond: "1.235 ms",
 	} {
 		if got := Duration(d).String(); got != want {
 			t.Errorf("%v prints as %q, want %q", d, got, want)
@@ -91,6 +126,10 @@ func TestNominalTubes(t *testing.T) {
 		if tube, err := ParseNominalTube(text); !errors.Is(err, want) || !tube.IsZero() {
 			t.Errorf("%q = %v, %v; want %v", text, tube, err, want)
 		}
+	}
+	_, err := ParseNominalTube("1/8 in nominal copper tube")
+	if want := "the temper is missing; only one is listed, write 1/8 in nominal copper tube, annealed"; !errors.Is(err, ErrAmbiguous) || !strings.HasSuffix(err.Error(), want) {
+		t.Errorf("one candidate: %v", err)
 	}
 	if _, err := (NominalTube{}).MarshalText(); !errors.Is(err, ErrMissing) {
 		t.Errorf("no tube marshals: %v", err)

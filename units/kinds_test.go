@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -150,6 +151,31 @@ func TestEveryUnitReadsAndPrints(t *testing.T) {
 	})
 }
 
+// TestWhatIsAcceptedReadsAndPrints holds parsing, Format and the list to each other.
+func TestWhatIsAcceptedReadsAndPrints(t *testing.T) {
+	eachKind(t, func(t *testing.T, k kind) {
+		for _, name := range k.names() {
+			v, err := k.parse("0.5 " + name)
+			if err != nil {
+				t.Errorf("0.5 %s: %v", name, err)
+			}
+			if printed, err := k.format(v, name); err != nil || !strings.HasSuffix(printed, " "+name) {
+				t.Errorf("Format(%g, %s) = %q, %v", v, name, printed, err)
+			}
+		}
+	})
+	for _, name := range []string{"NL", "Nm³", "scf (60 °F)"} {
+		if !slices.Contains(Accepted[Amount](), name) {
+			t.Errorf("%s is not in %v", name, Accepted[Amount]())
+		}
+	}
+	for _, name := range []string{"NL/min", "Nm³/h", "sL/min (20 °C)", "scfm (60 °F)"} {
+		if !slices.Contains(Accepted[MolarFlow](), name) {
+			t.Errorf("%s is not in %v", name, Accepted[MolarFlow]())
+		}
+	}
+}
+
 // TestNoSpellingMeansTwoThings holds for each table on its own and, for the
 // spellings that differ in letter case only, within the table.
 func TestNoSpellingMeansTwoThings(t *testing.T) {
@@ -169,6 +195,9 @@ func TestNoSpellingMeansTwoThings(t *testing.T) {
 		}
 		for _, u := range k.units {
 			claim(u.name, u.name+"|"+u.also)
+		}
+		for _, r := range k.gas {
+			claim(r.name(), r.spellings)
 		}
 		for _, r := range k.refuses {
 			claim("the refusals", r.spellings)

@@ -10,23 +10,26 @@ import (
 )
 
 // Format returns q in the named unit with the given number of significant
-// digits, 1 to 17, as in Format(p, "micron", 3) for "500 micron". It errs when
-// the unit is not one of Accepted, with the same sentinels as parsing.
+// digits, 1 to 17, as in Format(p, "micron", 3) for "500 micron". The unit is one that
+// parsing reads, as Accepted describes; another is refused with the same errors as
+// there.
 func Format[Q Quantity](q Q, unit string, digits int) (string, error) {
 	const fn = "units.Format"
 	if err := CheckRange(fn, "digits", float64(digits), 1, 17, ""); err != nil {
 		return "", err
 	}
 	d := q.definition()
-	u, err := d.find(strings.TrimSpace(unit))
+	unit = strings.TrimSpace(unit)
+	u, err := d.find(unit)
 	if err != nil {
-		return "", refuse(fn, unit, err.Error(), sentinel(err))
+		return "", refuse(fn, unit, err)
 	}
 	return roundTo(u.fromSI(float64(q)), digits) + " " + unit, nil
 }
 
 // Accepted lists the names of the units that the text of type Q may use, the SI
-// unit first. Typographic variants of each name are accepted as well.
+// unit first. Typographic variants of each name are accepted as well, and in brackets,
+// as in "scf (60 °F)", any other temperature, or temperature and pressure.
 func Accepted[Q Quantity]() []string {
 	var q Q
 	return q.definition().names()

@@ -75,7 +75,7 @@ func NominalTubes() []NominalTube {
 func ParseNominalTube(text string) (NominalTube, error) {
 	const fn = "units.ParseNominalTube"
 	if len(text) > maxText {
-		return NominalTube{}, refuse(fn, text, fmt.Sprintf("longer than %d bytes", maxText), ErrSyntax)
+		return NominalTube{}, refuse(fn, text, fmt.Errorf("longer than %d bytes", maxText))
 	}
 	key := nominalKey(text)
 	var begun, all []string
@@ -90,10 +90,13 @@ func ParseNominalTube(text string) (NominalTube, error) {
 		}
 		all = append(all, t.text())
 	}
-	if len(begun) > 0 {
-		return NominalTube{}, refuse(fn, text, "more than one tube is meant; write "+strings.Join(begun, " or "), ErrAmbiguous)
+	switch len(begun) {
+	case 0:
+		return NominalTube{}, refuse(fn, text, &unitError{"not a listed tube; give the inner diameter, or one of: " + strings.Join(all, "; "), ErrSyntax})
+	case 1:
+		return NominalTube{}, refuse(fn, text, &unitError{"the temper is missing; only one is listed, write " + begun[0], ErrAmbiguous})
 	}
-	return NominalTube{}, refuse(fn, text, "not a listed tube; give the inner diameter, or one of: "+strings.Join(all, "; "), ErrSyntax)
+	return NominalTube{}, refuse(fn, text, &unitError{"more than one tube is meant; write " + strings.Join(begun, " or "), ErrAmbiguous})
 }
 
 // nominalKey reduces the text of a tube to what decides.

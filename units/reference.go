@@ -2,6 +2,7 @@ package units
 
 import (
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -60,49 +61,56 @@ func (r ReferenceState) density() float64 {
 // referenceVolume is a spelling of a volume, or a volume per time, that stands
 // for an amount of gas.
 type referenceVolume struct {
-	spellings string
+	spellings string  // split by "|", "~" as in unit; the first is the name
 	volume    float64 // m³, or m³/s
-	normal    bool    // the state is Normal; otherwise it must be stated
+	example   string  // a usual state, which must be stated; empty: it is Normal
 }
 
+// The first of each list is what to write where no state was meant to be stated.
 var referenceVolumes = []referenceVolume{
-	{"NL|Nl", float64(Litre), true},
-	{"NmL|Nml|Ncm³|Ncc", float64(Millilitre), true},
-	{"Nm³", 1, true},
-	{"sL|sl|std L|std l", float64(Litre), false},
-	{"scc|scm³|std cm³|std cc", float64(CubicCentimetre), false},
-	{"sm³|Sm³|std m³", 1, false},
-	{"~scf|~sft³|~std ft³|~std cu ft", float64(CubicFoot), false},
+	{"NL|Nl", float64(Litre), ""},
+	{"NmL|Nml|Ncm³|Ncc", float64(Millilitre), ""},
+	{"Nm³", 1, ""},
+	{"sL|sl|std L|std l", float64(Litre), "20 °C"},
+	{"scc|scm³|std cm³|std cc", float64(CubicCentimetre), "20 °C"},
+	{"sm³|Sm³|std m³", 1, "20 °C"},
+	{"~scf|~sft³|~std ft³|~std cu ft", float64(CubicFoot), "60 °F"},
 }
 
 var referenceFlows = []referenceVolume{
-	{"NL/s|Nl/s", 1e-3, true},
-	{"NL/min|Nl/min", 1e-3 / 60, true},
-	{"NL/h|Nl/h", 1e-3 / 3600, true},
-	{"NmL/min|Nml/min|Ncm³/min|Ncc/min", 1e-6 / 60, true},
-	{"Nm³/h|Nm³/hr", 1.0 / 3600, true},
-	{"Nm³/min", 1.0 / 60, true},
-	{"sL/s|std L/s", 1e-3, false},
-	{"sL/min|sl/min|~slpm|std L/min|std l/min", 1e-3 / 60, false},
-	{"sL/h|sl/h|std L/h", 1e-3 / 3600, false},
-	{"~sccm|scc/min|scm³/min|std cm³/min|std cc/min", 1e-6 / 60, false},
-	{"std cm³/s|std cc/s|scc/s", 1e-6, false},
-	{"sm³/h|Sm³/h|std m³/h", 1.0 / 3600, false},
-	{"~scfm|~scf/min|~sft³/min|~std ft³/min", float64(CFM), false},
-	{"~scfh|~scf/h|~scf/hr|~sft³/h", float64(CFM) / 60, false},
+	{"NL/min|Nl/min", 1e-3 / 60, ""},
+	{"NL/s|Nl/s", 1e-3, ""},
+	{"NL/h|Nl/h", 1e-3 / 3600, ""},
+	{"NmL/min|Nml/min|Ncm³/min|Ncc/min", 1e-6 / 60, ""},
+	{"Nm³/h|Nm³/hr", 1.0 / 3600, ""},
+	{"Nm³/min", 1.0 / 60, ""},
+	{"sL/s|std L/s", 1e-3, "20 °C"},
+	{"sL/min|sl/min|~slpm|std L/min|std l/min", 1e-3 / 60, "20 °C"},
+	{"sL/h|sl/h|std L/h", 1e-3 / 3600, "20 °C"},
+	{"~sccm|scc/min|scm³/min|std cm³/min|std cc/min", 1e-6 / 60, "20 °C"},
+	{"std cm³/s|std cc/s|scc/s", 1e-6, "20 °C"},
+	{"sm³/h|Sm³/h|std m³/h", 1.0 / 3600, "20 °C"},
+	{"~scfm|~scf/min|~sft³/min|~std ft³/min", float64(CFM), "60 °F"},
+	{"~scfh|~scf/h|~scf/hr|~sft³/h", float64(CFM) / 60, "60 °F"},
 }
 
-func referenceAmount(text string) (unit, bool, error) {
-	return referenceUnit(text, referenceVolumes, "NL")
+// name is the unit without its state.
+func (r referenceVolume) name() string {
+	name, _, _ := strings.Cut(r.spellings, "|")
+	return strings.TrimPrefix(name, "~")
 }
 
-func referenceFlow(text string) (unit, bool, error) {
-	return referenceUnit(text, referenceFlows, "NL/min")
+// stated is the unit with a state, as text may give it.
+func (r referenceVolume) stated() string {
+	if r.example == "" {
+		return r.name()
+	}
+	return r.name() + " (" + r.example + ")"
 }
 
 // referenceUnit reads "NL/min" or "scfm(60 °F,14.73 psia)", normalised, as a
 // unit of amount or of amount per time.
-func referenceUnit(text string, list []referenceVolume, normal string) (unit, bool, error) {
+func referenceUnit(text string, list []referenceVolume) (unit, bool, error) {
 	name, stated, hasState := strings.Cut(text, "(")
 	for _, r := range list {
 		if !spelled(name, r.spellings) {
@@ -110,11 +118,11 @@ func referenceUnit(text string, list []referenceVolume, normal string) (unit, bo
 		}
 		state := Normal()
 		switch {
-		case r.normal && hasState:
+		case r.example == "" && hasState:
 			return unit{}, true, &unitError{name + " is at 0 °C and 101325 Pa; for another state use s in place of N", ErrAmbiguous}
-		case !r.normal && !hasState:
-			return unit{}, true, &unitError{fmt.Sprintf("the reference temperature is missing; write %s (60 °F) with the temperature "+
-				"that was meant, or %s for 0 °C and 101325 Pa", name, normal), ErrAmbiguous}
+		case r.example != "" && !hasState:
+			return unit{}, true, &unitError{fmt.Sprintf("the reference temperature is missing; write %s (%s) with the temperature "+
+				"that was meant, or %s for 0 °C and 101325 Pa", name, r.example, list[0].name()), ErrAmbiguous}
 		case hasState:
 			var err error
 			if state, err = parseState(stated); err != nil {
@@ -143,5 +151,5 @@ func parseState(text string) (ReferenceState, error) {
 			return ReferenceState{}, fmt.Errorf("reference pressure: %w", err)
 		}
 	}
-	return state, state.Check()
+	return state, CheckRange("", "reference pressure", float64(state.Pressure), math.SmallestNonzeroFloat64, mostPositive, "Pa")
 }

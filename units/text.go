@@ -26,9 +26,7 @@ type definition struct {
 	units   []unit  // the first is the SI unit, or percent
 	shows   []show  // for String, ascending; empty means the SI unit
 	refuses []refusal
-	// special reads unit texts that no fixed list can hold; found is false when
-	// the text is none of its own.
-	special func(text string) (u unit, found bool, err error)
+	gas     []referenceVolume // volumes of gas that stand for the quantity
 }
 
 // unit is one unit with its spellings; an amount x of it is (x + offset) factor
@@ -101,15 +99,15 @@ func parse[Q Quantity](text string) (Q, error) {
 func (d *definition) parse(text string) (float64, error) {
 	number, rest, err := splitNumber(text)
 	if err != nil {
-		return 0, d.fail(text, fmt.Sprintf("%v; write for instance %q", err, d.example), ErrSyntax)
+		return 0, d.fail(text, fmt.Errorf("%w; write for instance %q", err, d.example))
 	}
 	u, err := d.find(rest)
 	if err != nil {
-		return 0, d.fail(text, err.Error(), sentinel(err))
+		return 0, d.fail(text, err)
 	}
 	x, err := strconv.ParseFloat(shiftPoint(number, u.shift), 64)
 	if err != nil && !errors.Is(err, strconv.ErrRange) { // an overflow goes on as an infinity
-		return 0, d.fail(text, "the number cannot be read", ErrSyntax)
+		return 0, d.fail(text, errors.New("the number cannot be read"))
 	}
 	if u.positive {
 		if err := CheckRange(d.function(), d.noun, x, 0, mostPositive, u.name); err != nil {
@@ -118,7 +116,10 @@ func (d *definition) parse(text string) (float64, error) {
 	}
 	v := u.toSI(x)
 	if v == 0 && u.offset == 0 && !isZero(number) {
-		return 0, d.fail(text, "too close to zero to be held", ErrOutOfRange)
+		// What was read is not zero, but no float64 is nearer.
+		return 0, d.fail(text, &unitError{"too close to zero to be held", &RangeError{
+			Func: d.function(), Arg: d.noun, Unit: u.name, Value: 0, Min: math.SmallestNonzeroFloat64, Max: mostPositive,
+		}})
 	}
 	return v, d.check(d.function(), v)
 }
@@ -135,14 +136,14 @@ func (d *definition) check(fn string, v float64) error {
 func (d *definition) function() string { return "units.Parse" + d.name }
 
 // fail words a refusal of text.
-func (d *definition) fail(text, why string, sentinel error) error {
-	return refuse(d.function(), text, why, sentinel)
+func (d *definition) fail(text string, why error) error {
+	return refuse(d.function(), text, why)
 }
 
-// refuse words a refusal of text by function fn, so that errors.Is finds the
-// sentinel.
-func refuse(fn, text, why string, sentinel error) error {
-	return fmt.Errorf("%s: %w: %s: %s", fn, sentinel, quoteShort(text), why)
+// refuse words a refusal of text by function fn, so that errors.Is finds the sentinel
+// and errors.As a RangeError inside why.
+func refuse(fn, text string, why error) error {
+	return fmt.Errorf("%s: %w: %s: %w", fn, sentinel(why), quoteShort(text), why)
 }
 
 // find returns the unit spelled by text.
@@ -167,21 +168,22 @@ func (d *definition) find(text string) (unit, error) {
 			return unit{}, &unitError{r.say, r.err}
 		}
 	}
-	if d.special != nil {
-		if u, found, err := d.special(norm); found || err != nil {
-			return u, err
-		}
+	if u, found, err := referenceUnit(norm, d.gas); found || err != nil {
+		return u, err
 	}
 	return unit{}, &unitError{fmt.Sprintf("unit %s is not known; accepted: %s", quoteShort(text), d.accepted()), ErrSyntax}
 }
 
-// accepted lists the unit names in the order of the table.
+// accepted lists the unit names in the order of the tables.
 func (d *definition) accepted() string { return strings.Join(d.names(), ", ") }
 
 func (d *definition) names() []string {
-	names := make([]string, len(d.units))
-	for i, u := range d.units {
-		names[i] = u.name
+	names := make([]string, 0, len(d.units)+len(d.gas))
+	for _, u := range d.units {
+		names = append(names, u.name)
+	}
+	for _, r := range d.gas {
+		names = append(names, r.stated())
 	}
 	return names
 }
@@ -196,7 +198,8 @@ type unitError struct {
 func (e *unitError) Error() string { return e.say }
 func (e *unitError) Unwrap() error { return e.err }
 
-// sentinel returns which of the package's sentinels err stands for.
+// sentinel returns which of the package's sentinels err stands for, ErrSyntax when it
+// names none.
 func sentinel(err error) error {
 	for _, s := range []error{ErrAmbiguous, ErrNoAmbient, ErrOutOfRange} {
 		if errors.Is(err, s) {

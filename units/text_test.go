@@ -53,7 +53,7 @@ func TestAmbiguousTextIsRefusedWithAdvice(t *testing.T) {
 		{"Amount", "3 NL (20 °C)", "0 °C", ErrAmbiguous},
 		{"Amount", "3 scf (60 °F", "not closed", ErrSyntax},
 		{"Amount", "3 scf (-500 °F)", "above 0 K", ErrOutOfRange},
-		{"Amount", "3 scf (60 °F, 0 Pa)", "pressure", ErrSyntax},
+		{"Amount", "3 scf (60 °F, 0 Pa)", "pressure", ErrOutOfRange},
 		{"MolarFlow", "2 scfm", "NL/min", ErrAmbiguous},
 		{"MolarFlow", "2 scfm (60 °F, 14.7 psi)", "psia", ErrAmbiguous},
 		{"RelativeHumidity", "0.6", "%", ErrSyntax},
@@ -63,6 +63,11 @@ func TestAmbiguousTextIsRefusedWithAdvice(t *testing.T) {
 		{"MassFraction", "1.5 kg/kg", "0 to 1 kg/kg", ErrOutOfRange},
 		{"MoleFraction", "50 ppm", "µmol/mol", ErrAmbiguous},
 		{"MoleFraction", "5 %", "mol%", ErrAmbiguous},
+		{"MolarFlow", "8 L/min", "NL/min", ErrAmbiguous},
+		{"MolarFlow", "8 CFM", "NL/min", ErrAmbiguous},
+		{"MolarFlow", "8 nl/min", "NL/min", ErrSyntax},
+		{"MolarFlow", "8 sL/min", "sL/min (20 °C)", ErrAmbiguous},
+		{"Amount", "8 L", "NL", ErrAmbiguous},
 	} {
 		_, err := parsers[c.kind].parse(c.text)
 		if !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.advice) {
@@ -174,7 +179,7 @@ func TestFormat(t *testing.T) {
 		unit   string
 		digits int
 		want   string
-	}{{"micron", 3, "500 micron"}, {"Torr", 2, "0.5 Torr"}, {"mbar", 4, "0.6666 mbar"}} {
+	}{{"micron", 3, "500 micron"}, {"Torr", 2, "0.5 Torr"}, {" micron ", 3, "500 micron"}, {"mbar", 4, "0.6666 mbar"}} {
 		if got, err := Format(500*Micron, c.unit, c.digits); err != nil || got != c.want {
 			t.Errorf("%s: %q, %v", c.unit, got, err)
 		}
