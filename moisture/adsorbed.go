@@ -105,8 +105,9 @@ func (w Walls) Rates(dst, state []float64, at Surroundings) float64 {
 
 func (w Walls) release(m float64, at Surroundings) float64 {
 	t := min(max(float64(at.Wall), coldestWater), hottestWater)
-	// Beyond Capacity the water lies free, at saturation.
-	over := stablePressure(t) * w.Isotherm.Activity(min(m/w.full(), 1), t)
+	// Beyond Capacity the water lies free, at saturation; a trial state may lie below
+	// zero, where an isotherm promises nothing.
+	over := stablePressure(t) * w.Isotherm.Activity(min(max(m/w.full(), 0), 1), t)
 	rate := float64(w.Area) * w.Sticking / math.Sqrt(2*math.Pi*GasConstantWater*t) * (over - float64(at.Vapour))
 	if rate > 0 {
 		m = max(m, 0)

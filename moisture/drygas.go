@@ -35,8 +35,8 @@ func (g dryGas) viscosity() float64 {
 	return 1e-6 * 0.0266958 * math.Sqrt(1000*nitrogenMolarMass*g.temperature) / (sigma * sigma * omega)
 }
 
-// conductivity is the dilute-gas conductivity in W/(m·K) from the viscosity;
-// same paper, eq 5.
+// conductivity is the dilute-gas conductivity in W/(m·K) from the viscosity; same
+// paper, eq 5, its constants from memory.
 func (g dryGas) conductivity(viscosity float64) float64 {
 	const lnCritical = 4.837804556655635 // ln 126.192 K
 	inverse := g.temperature / 126.192

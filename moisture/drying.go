@@ -46,7 +46,7 @@ func DryingPlateau(supply units.HeatConductance, speed units.VolumeFlow, wall un
 	if iceLack(coldest) > 0 {
 		most := float64(supply) * (float64(wall) - coldest) / (icePressure(coldest) * sublimationHeat(coldest)) *
 			molarGas * float64(wall) / float64(MolarMass)
-		return Plateau{}, &units.RangeError{Func: fn, Arg: "speed", Unit: "m³/s", Value: float64(speed), Max: most}
+		return Plateau{}, &units.RangeError{Func: fn, Arg: "speed", Unit: "m³/s", Value: float64(speed), Min: math.SmallestNonzeroFloat64, Max: most}
 	}
 	t := bisect(iceLack, coldest, tripleT)
 	return plateauAt(t, carry*icePressure(t), Ice), nil
@@ -132,27 +132,25 @@ func AdiabaticFreezingFraction(start units.Temperature) (float64, error) {
 
 // IceLife returns how long a lump of ice of mass m, at least 0 kg, lasts under
 // vacuum while heat reaches it with the conductance supply, above 0 W/K, from a wall at
-// wall, up to 400 K, and
-// the pump holds the vapour over it at held, at most 611.657 Pa: m Ls/(supply (wall
-// - Tf)) with Tf the frost temperature of held, which must lie below wall and above
-// 130 K. Energy balance; heat governs. Outside the ranges, and beyond 292 years,
-// the error is a RangeError.
+// wall, up to 400 K, and the pump holds the vapour over it at held, 1.201e-8 to 611.657
+// Pa: m Ls/(supply (wall - Tf)) with Tf the frost temperature of held, 130 to 273.16 K,
+// which must lie below wall. Energy balance; heat governs. Outside the ranges, and
+// beyond 292 years, the error is a RangeError.
 func IceLife(m units.Mass, supply units.HeatConductance, wall units.Temperature, held units.Pressure) (time.Duration, error) {
 	const fn = "moisture.IceLife"
-	frost, err := SaturationTemperatureIce(held)
-	if err != nil {
-		return 0, err
-	}
 	c := checks{fn: fn}
-	c.within("frost temperature of held", float64(frost), vapourMinT, iceMaxT, "K")
-	c.atLeastZero("m", float64(m), "kg")
-	c.positive("supply", float64(supply), "W/K")
-	c.within("wall", float64(wall), math.Nextafter(float64(frost), 1000), 400, "K")
+	c.within("held", float64(held), icePressure(vapourMinT), icePressureMax(), "Pa")
 	if c.err != nil {
 		return 0, c.err
 	}
-	heat := float64(m) * sublimationHeat(float64(frost))
-	return seconds(fn, heat/(float64(supply)*float64(wall-frost)))
+	frost := iceTemperature(float64(held))
+	c.atLeastZero("m", float64(m), "kg")
+	c.positive("supply", float64(supply), "W/K")
+	c.within("wall", float64(wall), math.Nextafter(frost, 1000), 400, "K")
+	if c.err != nil {
+		return 0, c.err
+	}
+	return seconds(fn, float64(m)*sublimationHeat(frost)/(float64(supply)*(float64(wall)-frost)))
 }
 
 // MeltingTime returns how long ice of mass m, at least 0 kg, at the melting point

@@ -27,15 +27,21 @@ type Dryness struct {
 }
 
 // DrynessOf adds up the water of stores and vapour, at least 0 kg, and relates it to
-// the charge of refrigerant, above 0 kg. Contents must be finite and not negative
-// beyond 1 µg of rounding; out of range is a RangeError.
+// the charge of refrigerant, above 0 kg. Each form of each content must be finite and
+// not negative beyond 1 µg of rounding; out of range is a RangeError.
 func DrynessOf(stores []StoredWater, vapour, charge units.Mass) (Dryness, error) {
 	c := checks{fn: "moisture.DrynessOf"}
 	c.atLeastZero("vapour", float64(vapour), "kg")
 	c.positive("charge", float64(charge), "kg")
 	d := Dryness{Stores: append([]StoredWater(nil), stores...), Vapour: vapour}
 	for _, s := range stores {
-		c.within("water in "+s.Name, float64(s.Content.Total()), -1e-9, math.MaxFloat64, "kg")
+		content := s.Content
+		for _, form := range []struct {
+			name string
+			mass units.Mass
+		}{{"liquid", content.Liquid}, {"ice", content.Ice}, {"dissolved", content.Dissolved}, {"adsorbed", content.Adsorbed}} {
+			c.within(form.name+" water in "+s.Name, float64(form.mass), -1e-9, math.MaxFloat64, "kg")
+		}
 		d.Forms = d.Forms.Add(s.Content)
 	}
 	if c.err != nil {

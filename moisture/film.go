@@ -86,7 +86,7 @@ func (g dryGas) freeConvection(viscosity, gap, p, dT float64) float64 {
 	nu := viscosity / rho
 	ra := gravity * math.Abs(dT) / g.temperature * gap * gap * gap / (nu * nu) * nitrogenPrandtl
 	x := ra * nitrogenPrandtl / (0.2 + nitrogenPrandtl)
-	if x < 369 { // well below where the power reaches 1
+	if x < 369 { // just below 369.85, where the power reaches 1
 		return 1
 	}
 	return max(0.18*math.Pow(x, 0.29), 1)

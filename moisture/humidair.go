@@ -34,8 +34,9 @@ type HumidAir struct {
 	// Saturation is the partial pressure at which this air saturates over the
 	// stable phase, Pa: the saturation pressure of pure water times Enhancement.
 	Saturation units.Pressure
-	// Enhancement is the factor by which air raises the saturation pressure: 1.004 to
-	// 1.01 near atmospheric pressure, up to 1.25 at 2 MPa and -100 °C.
+	// Enhancement is the factor by which air raises the saturation pressure: at
+	// 101325 Pa 1.004 to 1.01 up to 90 °C, falling to 1 where water alone makes the
+	// pressure; up to 1.25 at 2 MPa and -100 °C.
 	Enhancement float64
 }
 
@@ -170,18 +171,13 @@ func (a HumidAir) DewPoint() (units.Temperature, error) {
 // FrostPoint is the frost point in K, over ice. Above 0.01 °C, and below -100 °C,
 // it is refused with a RangeError: see DewPoint.
 func (a HumidAir) FrostPoint() (units.Temperature, error) {
-	t, phase, err := pointInAir("moisture.HumidAir.FrostPoint", float64(a.Vapour), float64(a.Pressure))
-	if err == nil && phase != Ice {
-		_, most := saturationInAir(tripleT, float64(a.Pressure))
-		err = &units.RangeError{
-			Func: "moisture.HumidAir.FrostPoint", Arg: "vapour pressure", Unit: "Pa",
-			Value: float64(a.Vapour), Min: 0, Max: most,
-		}
-	}
-	if err != nil {
+	vapour, p := float64(a.Vapour), float64(a.Pressure)
+	_, least := saturationInAir(airMinT, p)
+	most := math.Nextafter(leastOverLiquid(p), 0)
+	if err := units.CheckRange("moisture.HumidAir.FrostPoint", "vapour pressure", vapour, least, most, "Pa"); err != nil {
 		return 0, err
 	}
-	return t, nil
+	return units.Temperature(frostInAir(vapour, p)), nil
 }
 
 func pointInAir(fn string, vapour, p float64) (units.Temperature, Phase, error) {
@@ -199,13 +195,19 @@ func pointInAir(fn string, vapour, p float64) (units.Temperature, Phase, error) 
 	return units.Temperature(dewInAir(vapour, p)), Liquid, nil
 }
 
+// leastOverLiquid is the vapour pressure, Pa, from which on air of total pressure p
+// saturates over liquid.
+func leastOverLiquid(p float64) float64 {
+	return float64(TriplePressure) * max(enhancement(tripleT, float64(TriplePressure), p), 1)
+}
+
 // overIce is true when air with this vapour pressure saturates over ice. The factor at
 // the triple point, 1 to 1.075 up to 2 MPa, is computed only where it decides.
 func overIce(vapour, p float64) bool {
 	if vapour < float64(TriplePressure) || vapour > 660 {
 		return vapour < float64(TriplePressure)
 	}
-	return vapour < float64(TriplePressure)*enhancement(tripleT, float64(TriplePressure), p)
+	return vapour < leastOverLiquid(p)
 }
 
 // dewInAir and frostInAir solve f(T, p) ps(T) = vapour. f changes by 1e-5 per

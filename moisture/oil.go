@@ -24,13 +24,14 @@ type SaturationLaw struct {
 	B float64 // decimal logarithm of the content as a fraction
 }
 
-// FitSaturation returns the law through two points at different temperatures.
-// Out-of-range points are refused with a RangeError.
+// FitSaturation returns the law through two points at temperatures 0.1 K or more
+// apart. Out-of-range points are refused with a RangeError that names the point.
 func FitSaturation(first, second SaturationPoint) (SaturationLaw, error) {
 	c := checks{fn: "moisture.FitSaturation"}
-	for _, p := range []SaturationPoint{first, second} {
-		c.within("Temperature", float64(p.Temperature), 200, 450, "K")
-		c.within("Content", float64(p.Content), math.SmallestNonzeroFloat64, 0.1, "kg/kg")
+	for i, p := range []SaturationPoint{first, second} {
+		name := []string{"first", "second"}[i]
+		c.within(name+".Temperature", float64(p.Temperature), 200, 450, "K")
+		c.within(name+".Content", float64(p.Content), math.SmallestNonzeroFloat64, 0.1, "kg/kg")
 	}
 	apart := math.Abs(float64(first.Temperature - second.Temperature))
 	c.within("temperature difference of the points", apart, 0.1, 250, "K")

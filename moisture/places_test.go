@@ -25,15 +25,26 @@ func sampleDesiccant() Desiccant {
 	return Desiccant{Mass: 0.05, Capacity: 0.2, Coverage: 0.3, Isotherm: Freundlich{3}, Exchange: 10 * time.Minute}
 }
 
+// rootedIsotherm is a caller's: coverage to the power 1.5, no number below zero.
+type rootedIsotherm struct{}
+
+func (rootedIsotherm) Check() error                         { return nil }
+func (rootedIsotherm) Activity(coverage, _ float64) float64 { return coverage * math.Sqrt(coverage) }
+
+func (rootedIsotherm) Coverage(activity, _ float64) float64 { return math.Cbrt(activity * activity) }
+
 func TestOtherStoresKeepTheContract(t *testing.T) {
 	freundlich := sampleWalls()
 	freundlich.Isotherm = Freundlich{4}
+	rooted := sampleWalls()
+	rooted.Isotherm = rootedIsotherm{}
 	temkin := sampleDesiccant()
 	temkin.Isotherm = Temkin{30e3}
 	for _, c := range []storeCase{
 		{"oil", sampleOil(t), shares},
 		{"walls", sampleWalls(), shares},
 		{"walls by Freundlich", freundlich, shares},
+		{"walls by a caller's isotherm", rooted, shares},
 		{"desiccant", sampleDesiccant(), shares},
 		{"desiccant by Temkin", temkin, shares},
 	} {

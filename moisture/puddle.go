@@ -156,6 +156,7 @@ type puddleState struct {
 	saturation  float64 // Pa, at temperature
 	supply      float64 // W/K, metal and gas together
 	flux        float64 // kg/(m² s), before fading
+	full        float64 // kg/(m² s), into dry gas while both steps are linear
 	release     float64 // kg/s
 	surface     surface
 }
@@ -174,9 +175,14 @@ func (p *Puddle) at(state []float64, at Surroundings) puddleState {
 		film:    gas.filmCoefficient(p.film(gas, float64(at.ThroughFlow))),
 	}
 	s.flux = s.surface.flux(s.saturation, float64(at.Vapour), float64(at.Dry))
-	s.release = float64(p.Area) * p.faded(s.flux, state[0], s.saturation*s.surface.slope(float64(at.Dry)))
+	s.full = s.saturation * s.surface.slope(float64(at.Dry))
+	s.release = float64(p.Area) * p.faded(s.flux, state[0], s.full)
 	return s
 }
+
+// corner is the share of the flux into dry gas over which the corner between
+// evaporation and condensation is rounded.
+const corner = 1e-3
 
 // faded is the flux from a surface of which m/(m + Fade) is wet: evaporation
 // comes from the wet part, condensation goes to all of it. Between the two the
@@ -186,7 +192,6 @@ func (p *Puddle) at(state []float64, at Surroundings) puddleState {
 // states scatter about that, so that below an empty spot the wet part goes on
 // without a corner.
 func (p *Puddle) faded(flux, m, full float64) float64 {
-	const corner = 1e-3
 	wet := m / (math.Abs(m) + float64(p.FadeMass()))
 	w := corner * full
 	var back float64 // the part of the flux below 0
@@ -196,6 +201,12 @@ func (p *Puddle) faded(flux, m, full float64) float64 {
 		back = -w * w / 2 / (flux + math.Sqrt(flux*flux+w*w))
 	}
 	return wet*flux + (1-wet)*back
+}
+
+// cornerFlux is how much of faded, in magnitude, is there only because the corner is
+// rounded.
+func (p *Puddle) cornerFlux(flux, m, full float64) float64 {
+	return math.Abs(p.faded(flux, m, full) - p.faded(flux, m, 0))
 }
 
 // waterTemperature is the temperature that the enthalpy gives. As the mass
@@ -246,8 +257,9 @@ func (p *Puddle) jumpFactor() float64 {
 func (p Puddle) Report(state []float64, at Surroundings) Report {
 	s := p.at(state, at)
 	r := Report{Temperature: units.Temperature(s.temperature), Release: units.MassFlow(s.release)}
-	// The rounded corner lets a dry spot take up next to nothing.
-	if math.Abs(s.release) <= 1e-6*float64(p.Area)*math.Abs(s.flux) {
+	// A spot that is dry takes up what the rounded corner lets it, which says nothing of
+	// the steps; the slack covers states beside zero.
+	if math.Abs(s.release) <= float64(p.Area)*(p.cornerFlux(s.flux, state[0], s.full)+1e-6*math.Abs(s.flux)) {
 		return r
 	}
 	wall := stablePressure(min(max(float64(at.Wall), coldestWater), hottestWater))

@@ -60,13 +60,12 @@ type releaseSlopes struct{ byTemperature, byMass, byVapour, byDry float64 }
 
 // releaseSlopes follows at and faded.
 func (p *Puddle) releaseSlopes(s *puddleState, m, dry float64) releaseSlopes {
-	const corner = 1e-3
 	area, fade := float64(p.Area), float64(p.FadeMass())
 	warmer := saturationSlope(s.temperature)           // saturation per K
 	faster := -s.surface.kinetic / (2 * s.temperature) // kinetic coefficient per K
 	j := s.surface.fluxSlopes(s.flux, dry)
 	line := s.surface.slope(dry)
-	full := s.saturation * line
+	full := s.full
 	fullByDry := -full * line / s.surface.film
 	fullByTemperature := warmer*line + full*line/(s.surface.kinetic*s.surface.kinetic)*faster
 
