@@ -31,7 +31,7 @@ type Goal struct {
 // PlanOptions steers MakePlan. Nil is legal.
 type PlanOptions struct {
 	// MaxRuns bounds how often a procedure is run during the search, 20 to
-	// 100,000; zero means 300. Confirming the plan takes one to five more, and
+	// 100,000; zero means 300. Confirming the plan takes two more as a rule, and
 	// every variant of the rig one.
 	MaxRuns int
 	// MaxBreaks is the largest number of nitrogen breaks considered, 0 to 6; nil
@@ -69,7 +69,10 @@ type Candidate struct {
 	// Reached is true when the goal was reached; Reason says why not.
 	Reached bool
 	Reason  string
-	// LastPull is how long the last pull has to be, rounded up to a minute.
+	// LastPull is how long the last pull has to be, rounded up to a minute: as the
+	// search reads it, to about a second, from a run of less accuracy. In Plan.Best
+	// it is the whole minutes with which the plan meets the goal at the full accuracy
+	// of Run, while with one minute less it does not.
 	LastPull time.Duration
 	// Took is the whole plan with the watch. The last pull counts without
 	// rounding, so that candidates compare; in Plan.Best it is the record's time.
@@ -258,7 +261,7 @@ func (c *Candidate) before(other *Candidate) bool {
 }
 
 // planSimulation is the integrator's setting while planning; the samples are
-// dense enough to read the end of the last pull from them.
+// dense enough to read the end of the last pull between two of them to a second.
 func planSimulation(atMost time.Duration) *vacuum.Options {
-	return &vacuum.Options{RelTol: 1e-4, PressureScale: 0.5, SampleEvery: max(15*time.Second, atMost/1500)}
+	return &vacuum.Options{RelTol: 1e-4, PressureScale: 0.5, SampleEvery: max(15*time.Second, atMost/960)}
 }

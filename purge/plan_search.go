@@ -316,20 +316,37 @@ func (s *planner) leastOil() *Candidate {
 	return least
 }
 
-// dryAt is the first sample of the last pull that meets the goal.
+// dryAt is when the last pull first meets the goal, and the water left then:
+// between the first sample that does and the one before it, pressure and water
+// are taken to fall by the same factor in the same time.
 func (s *planner) dryAt(j *Job, r *Record) (time.Duration, units.Mass, bool) {
-	last := r.last()
+	start, goal := r.last().Start, &s.plan.Goal
 	system := s.rig.nodeIndex(r.SystemNode)
 	for i := range r.Samples {
 		x := &r.Samples[i]
-		if x.Time < last.Start || x.Pressure[system] > s.plan.Goal.Pressure {
+		p, w := x.Pressure[system], j.waterIn(x)
+		if x.Time < start || p > goal.Pressure || w > goal.Water {
 			continue
 		}
-		if w := j.waterIn(x); w <= s.plan.Goal.Water {
+		if i == 0 || r.Samples[i-1].Time < start {
 			return x.Time, w, true
 		}
+		before := &r.Samples[i-1]
+		wet := j.waterIn(before)
+		share := max(fallen(float64(before.Pressure[system]), float64(p), float64(goal.Pressure)), fallen(float64(wet), float64(w), float64(goal.Water)))
+		met := before.Time + time.Duration(share*float64(x.Time-before.Time))
+		return met, units.Mass(float64(wet) * math.Pow(float64(w/wet), share)), true
 	}
 	return 0, 0, false
+}
+
+// fallen is the share of the time in which a quantity falls from one value to
+// another after which it is down to a third, its logarithm falling evenly.
+func fallen(from, to, level float64) float64 {
+	if from <= level {
+		return 0
+	}
+	return math.Log(from/level) / math.Log(from/max(to, 1e-6*level))
 }
 
 // waterIn is all the water of a sample: in stores, and as vapour p V M/(R T).
@@ -380,27 +397,47 @@ func (s *planner) procedure(c Choice, last time.Duration) *Procedure {
 	return p
 }
 
-// confirm runs the best candidate as a procedure at full accuracy. Rounding up
-// to a minute leaves room for the difference; a minute is added when it does
-// not suffice.
+// confirm runs the best candidate as a procedure at full accuracy and makes its
+// last pull the fewest whole minutes with which that meets the goal: a minute is
+// added where the one read from the search does not suffice, and then taken off
+// as long as what is left does.
 func (s *planner) confirm(ctx context.Context) error {
 	p := &s.plan
-	for range 5 {
-		p.Procedure = s.procedure(p.Best.Choice, p.Best.LastPull)
-		rec, err := Run(ctx, s.rig.job, p.Procedure, nil)
+	last, tooShort := p.Best.LastPull, 0
+	for tooShort < 5 {
+		procedure := s.procedure(p.Best.Choice, last)
+		rec, err := Run(ctx, s.rig.job, procedure, nil)
 		p.Runs++
 		if err != nil {
 			return err
 		}
-		p.Record, p.Best.Water, p.Best.Took = rec, rec.WaterLeft(), rec.Took()
-		p.Best.Nitrogen, p.Best.OilWater = rec.Nitrogen(), oilWater(rec)
-		if rec.WaterLeft() <= p.Goal.Water {
+		met := s.meets(rec)
+		if !met && p.Record != nil && s.meets(p.Record) {
 			return nil
 		}
-		p.Best.LastPull += time.Minute
+		p.Procedure, p.Record, p.Best.LastPull = procedure, rec, last
+		p.Best.Water, p.Best.Took = rec.WaterLeft(), rec.Took()
+		p.Best.Nitrogen, p.Best.OilWater = rec.Nitrogen(), oilWater(rec)
+		switch {
+		case !met:
+			tooShort++
+			last += time.Minute
+		case tooShort > 0 || last <= time.Minute:
+			return nil
+		default:
+			last -= time.Minute
+		}
 	}
-	return fmt.Errorf("the plan leaves %s at full accuracy, %s is allowed: %w", grams(p.Record.WaterLeft()), grams(p.Goal.Water), ErrUnreachable)
+	return fmt.Errorf("at full accuracy the plan leaves %s and ends its last pull at %v, %s and %v are allowed: %w", grams(p.Record.WaterLeft()), s.lastPull(p.Record).System, grams(p.Goal.Water), p.Goal.Pressure, ErrUnreachable)
 }
+
+// meets is true when a plan carried out to its end has met the goal.
+func (s *planner) meets(r *Record) bool {
+	return r.WaterLeft() <= s.plan.Goal.Water && s.lastPull(r).System <= s.plan.Goal.Pressure
+}
+
+// lastPull is the stage before the circuit is isolated and watched.
+func (s *planner) lastPull(r *Record) *Stage { return &r.Stages[len(r.Stages)-3] }
 
 // otherRigs runs the best choice on other rigs.
 func (s *planner) otherRigs(ctx context.Context) error {

@@ -224,7 +224,7 @@ func (s *Simulation) CVodeSamples(times []float64, exact bool) ([]float64, error
 			y[i] = solver.At(i, t)
 		}
 		for i := range s.circuit.Nodes {
-			out = append(out, a.nodes[i].pressure(a.ns, y))
+			out = append(out, a.nodes[i].pressure(a.ns, t, y))
 		}
 	}
 	return out, nil

@@ -90,7 +90,7 @@ func (s *Simulation) Sample() (Sample, error) {
 // sample describes the circuit in state y.
 func (s *Simulation) sample(a *assembly, t float64, y []float64) Sample {
 	a.Rates(t, y, a.more)
-	out := Sample{Time: time.Duration(t * float64(time.Second))}
+	out := Sample{Time: clock(t)}
 	for i := range a.nodes {
 		if n := &a.nodes[i]; n.holdsGas() {
 			out.Pressure = append(out.Pressure, units.Pressure(n.total))
@@ -124,19 +124,23 @@ func (s *system) vapour(n *sysNode) units.Pressure {
 	return units.Pressure(n.partial[0])
 }
 
-// sampler keeps samples spaced by time and by change of pressure.
+// sampler keeps samples at regular times of a run and where pressures change.
+// Its clock is that of Sample.Time, so that its times are exact.
 type sampler struct {
-	every  float64
-	change float64
-	limit  int
-	first  int // index in the record where this run began
-	last   float64
-	levels []float64
+	begin, length time.Duration // of the run
+	every, next   time.Duration
+	change        float64
+	limit         int
+	first         int // index in the record where this run began
+	levels        []float64
 }
 
-// due says whether the state at time t is worth a sample.
+// clock is t, in s, as Sample.Time counts it.
+func clock(t float64) time.Duration { return time.Duration(t * float64(time.Second)) }
+
+// due says whether the state at the end of a step is worth a sample.
 func (sm *sampler) due(a *assembly, t float64, y []float64) bool {
-	if t-sm.last >= sm.every {
+	if clock(t) >= sm.next {
 		return true
 	}
 	at := 0
@@ -145,7 +149,7 @@ func (sm *sampler) due(a *assembly, t float64, y []float64) bool {
 		if n.state < 0 {
 			continue
 		}
-		if p := n.pressure(a.ns, y); math.Abs(p-sm.levels[at]) > sm.change*sm.levels[at]+1e-3 {
+		if p := n.pressure(a.ns, t, y); math.Abs(p-sm.levels[at]) > sm.change*sm.levels[at]+1e-3 {
 			return true
 		}
 		at++
@@ -153,32 +157,42 @@ func (sm *sampler) due(a *assembly, t float64, y []float64) bool {
 	return false
 }
 
-// keep adds a sample, thinning the run's samples when they grow too many.
-func (sm *sampler) keep(s *Simulation, a *assembly, t float64, y []float64) {
+// keep adds a sample, thinning the run's samples first when they are too many.
+// At is t by the clock of the samples.
+func (sm *sampler) keep(s *Simulation, a *assembly, at time.Duration, t float64, y []float64) {
 	r := &s.record
-	r.Samples = append(r.Samples, s.sample(a, t, y))
-	sm.last = t
-	sm.levels = sm.levels[:0]
-	for i := range a.nodes {
-		if n := &a.nodes[i]; n.state >= 0 {
-			sm.levels = append(sm.levels, n.pressure(a.ns, y))
-		}
-	}
 	if run := r.Samples[sm.first:]; len(run) >= sm.limit {
 		for i := 1; 2*i < len(run); i++ {
 			run[i] = run[2*i]
 		}
 		r.Samples = r.Samples[:sm.first+(len(run)+1)/2]
-		sm.every *= 2
+		sm.every = min(2*sm.every, sm.length)
 		sm.change *= 2
+	}
+	sample := s.sample(a, t, y)
+	sample.Time = at
+	r.Samples = append(r.Samples, sample)
+	sm.next = sm.begin + ((at-sm.begin)/sm.every+1)*sm.every
+	sm.levels = sm.levels[:0]
+	for i := range a.nodes {
+		if n := &a.nodes[i]; n.state >= 0 {
+			sm.levels = append(sm.levels, n.pressure(a.ns, t, y))
+		}
 	}
 }
 
-// pressure of the node in state y at the temperature loaded last.
-func (n *sysNode) pressure(ns int, y []float64) float64 {
+// drop takes back the samples after time at; the run's first one stays.
+func (sm *sampler) drop(r *Record, at time.Duration) {
+	for len(r.Samples) > sm.first+1 && r.Last().Time > at {
+		r.Samples = r.Samples[:len(r.Samples)-1]
+	}
+}
+
+// pressure of the node in state y at time t.
+func (n *sysNode) pressure(ns int, t float64, y []float64) float64 {
 	sum := 0.0
 	for _, v := range y[n.state : n.state+ns] {
 		sum += math.Max(0, v)
 	}
-	return sum * n.perMole
+	return sum * n.perMoleAt(t)
 }

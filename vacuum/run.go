@@ -46,7 +46,7 @@ func (s *Simulation) Run(ctx context.Context, d time.Duration, until ...Conditio
 	if err != nil {
 		return stop, err
 	}
-	r := &run{sim: s, a: a, solver: solver, end: s.now + d.Seconds(), y: make([]float64, a.length), before: make([]float64, a.length)}
+	r := &run{sim: s, a: a, solver: solver, end: s.now + d.Seconds(), y: make([]float64, a.length), before: make([]float64, a.length), between: make([]float64, a.length)}
 	for _, c := range until {
 		r.triggers = append(r.triggers, c.bind(s, a))
 	}
@@ -68,6 +68,7 @@ type run struct {
 	t        float64
 	y        []float64 // state at t
 	before   []float64 // state at the start of the step
+	between  []float64 // scratch: state inside the step
 	sampler  sampler
 }
 
@@ -77,11 +78,7 @@ func (r *run) advance(ctx context.Context) (int, error) {
 	s.gather(r.a, r.y)
 	r.t = s.now
 	s.nameColumns()
-	r.sampler = sampler{every: s.opt.SampleEvery.Seconds(), change: s.opt.SampleChange, limit: s.opt.MaxSamples, first: len(s.record.Samples)}
-	if r.sampler.every == 0 {
-		r.sampler.every = (r.end - r.t) / 200
-	}
-	r.sampler.keep(s, r.a, r.t, r.y)
+	r.startSampler()
 	for i := range r.triggers {
 		if r.triggers[i].eval(r.a, r.t, r.state) <= 0 {
 			return i, nil
@@ -93,10 +90,43 @@ func (r *run) advance(ctx context.Context) (int, error) {
 	fired, err := r.steps(ctx)
 	w := r.solver.Stats()
 	s.record.Stats.add(Stats{Accepted: w.Accepted, Rejected: w.Rejected, Rates: w.Rates, Jacobians: w.Jacobians})
-	if last := s.record.Last(); last.Time != time.Duration(r.t*float64(time.Second)) {
-		r.sampler.keep(s, r.a, r.t, r.y)
+	r.fill(r.t)
+	now := clock(r.t)
+	r.sampler.drop(&s.record, now)
+	if s.record.Last().Time != now {
+		r.sampler.keep(s, r.a, now, r.t, r.y)
 	}
 	return fired, err
+}
+
+// startSampler keeps the first sample and sets the times of the others.
+func (r *run) startSampler() {
+	s := r.sim
+	begin := clock(r.t)
+	length := max(clock(r.end)-begin, 1)
+	every := s.opt.SampleEvery
+	if every == 0 {
+		every = max(length/200, 1)
+	}
+	r.sampler = sampler{
+		begin: begin, length: length, every: min(every, length),
+		change: s.opt.SampleChange, limit: s.opt.MaxSamples, first: len(s.record.Samples),
+	}
+	r.sampler.keep(s, r.a, begin, r.t, r.y)
+}
+
+// fill keeps the samples whose regular times have been passed before time to,
+// from the interpolant of the last step.
+func (r *run) fill(to float64) {
+	from, _ := r.solver.Previous()
+	for before := clock(to); r.sampler.next < before; {
+		at := r.sampler.next
+		t := min(max(at.Seconds(), from), r.solver.Time())
+		for i := range r.between {
+			r.between[i] = r.solver.At(i, t)
+		}
+		r.sampler.keep(r.sim, r.a, at, t, r.between)
+	}
 }
 
 // steps is the loop of advance.
@@ -117,11 +147,12 @@ func (r *run) steps(ctx context.Context) (int, error) {
 		if fired := r.fired(); fired >= 0 {
 			return r.locate(from)
 		}
+		r.fill(r.t)
 		if r.sampler.due(r.a, r.t, r.y) {
-			r.sampler.keep(s, r.a, r.t, r.y)
+			r.sampler.keep(s, r.a, clock(r.t), r.t, r.y)
 		}
 		if s.opt.Progress != nil && n%64 == 0 {
-			s.opt.Progress(time.Duration(r.t * float64(time.Second)))
+			s.opt.Progress(clock(r.t))
 		}
 	}
 	return -1, nil
@@ -189,6 +220,7 @@ func (r *run) locate(from float64) (int, error) {
 			to, which = t, i
 		}
 	}
+	r.fill(to) // a step taken again may not reach back that far
 	tr := &r.triggers[which]
 	for range 3 {
 		if to <= from {

@@ -23,14 +23,18 @@ type Options struct {
 	// MaxSteps limits the steps of one Run, 1 and up; zero means 1,000,000. A
 	// stage of a procedure usually takes from 50 to 1000 at the default RelTol.
 	MaxSteps int
-	// SampleEvery is the longest time between two samples, 0 or more; zero means
-	// 1/200 of the time given to Run.
+	// SampleEvery is the longest time between two samples of one Run, 0 or more;
+	// zero means 1/200 of the time given to Run. There is a sample at the start and
+	// the end of a Run and at every whole multiple of SampleEvery after the start,
+	// read from the continuous solution within the integrator's steps.
 	SampleEvery time.Duration
-	// SampleChange is the relative change of any node's pressure after which a
-	// sample is kept, 0.001 and up; zero means 0.05.
+	// SampleChange is the relative change of any node's pressure since the last
+	// sample after which the end of a step is a sample too, 0.001 and up; zero
+	// means 0.05.
 	SampleChange float64
 	// MaxSamples bounds the samples of one Run, 16 and up; beyond it every second
-	// one is dropped and the spacing doubled. Zero means 2000.
+	// one is dropped, and SampleEvery and SampleChange count double
+	// for the rest of the Run. Zero means 2000.
 	MaxSamples int
 	// Progress, when not nil, is called now and then during Run with the time
 	// since the simulation began.
@@ -184,7 +188,7 @@ func (s *Simulation) temperature(node int) units.Temperature {
 }
 
 // Time since the simulation began.
-func (s *Simulation) Time() time.Duration { return time.Duration(s.now * float64(time.Second)) }
+func (s *Simulation) Time() time.Duration { return clock(s.now) }
 
 // SetLink opens or shuts a link. It is an error when there is none of that name.
 func (s *Simulation) SetLink(name string, open bool) error {
