@@ -25,12 +25,15 @@ type Stop struct {
 // The state, the record and the ledger stay valid up to the point reached
 // whatever the error: a cancelled context (errors.Is finds its cause), too many
 // steps or no convergence (units.ErrNoConvergence), a TemperatureAt out of range,
-// d out of range (1 µs to 1e9 s), a condition that names nothing in the circuit
+// d out of range (1 µs to 1e9 s, all Runs together up to 9.2e9 s), a condition that names nothing in the circuit
 // or whose value is negative, infinite or not a number. Both d and the conditions
 // are checked before anything moves.
 func (s *Simulation) Run(ctx context.Context, d time.Duration, until ...Condition) (Stop, error) {
 	stop := Stop{Time: s.Time(), Condition: -1}
 	if err := units.CheckRange("vacuum.Simulation.Run", "d", d.Seconds(), 1e-6, 1e9, "s"); err != nil {
+		return stop, err
+	}
+	if err := units.CheckRange("vacuum.Simulation.Run", "end", s.now+d.Seconds(), 0, latest, "s"); err != nil {
 		return stop, err
 	}
 	for _, c := range until {
@@ -42,7 +45,7 @@ func (s *Simulation) Run(ctx context.Context, d time.Duration, until ...Conditio
 	if err != nil {
 		return stop, err
 	}
-	solver, err := stiff.New(a, a.pattern, stiff.Options{RelTol: s.opt.RelTol, AbsTol: a.absTol})
+	solver, err := stiff.New(a, a.pattern, stiff.Options{RelTol: s.opt.RelTol, AbsTol: a.absTol, MaxSteps: s.opt.MaxSteps})
 	if err != nil {
 		return stop, err
 	}
@@ -57,6 +60,9 @@ func (s *Simulation) Run(ctx context.Context, d time.Duration, until ...Conditio
 	stop.Time = s.Time()
 	return stop, err
 }
+
+// latest is the time up to which Simulation.Time can count, s: 291 years.
+const latest = 9.2e9
 
 // run is one call of Run.
 type run struct {
@@ -145,7 +151,7 @@ func (r *run) steps(ctx context.Context) (int, error) {
 			return -1, err
 		}
 		if fired := r.fired(); fired >= 0 {
-			return r.locate(from)
+			return r.locate(from, fired)
 		}
 		r.fill(r.t)
 		if r.sampler.due(r.a, r.t, r.y) {
@@ -169,13 +175,15 @@ func (r *run) aim(t float64, y []float64, end float64) error {
 // retake goes from the start of the step to a time inside it, in one step where
 // the error allows.
 func (r *run) retake(from, to float64) error {
+	r.t = from
+	copy(r.y, r.before) // so that state and time belong together if this fails
 	if err := r.aim(from, r.before, to); err != nil {
 		return err
 	}
 	if err := r.solver.SetStep(to - from); err != nil {
 		return err
 	}
-	for r.t = from; r.t < to; {
+	for r.t < to {
 		if err := r.step(); err != nil {
 			return err
 		}
@@ -210,13 +218,13 @@ func (r *run) fired() int {
 	return -1
 }
 
-// locate finds the earliest event inside the step that has just crossed one,
+// locate finds the earliest event inside the step that has just crossed one, which,
 // on the step's interpolant, and then takes the step again so that it ends on
 // the event with the full order of the method.
-func (r *run) locate(from float64) (int, error) {
-	to, which := r.t, -1
+func (r *run) locate(from float64, which int) (int, error) {
+	to := r.t
 	for i := range r.triggers {
-		if t := r.root(&r.triggers[i], from, to); t < to || which < 0 && r.triggers[i].eval(r.a, r.t, r.state) <= 0 {
+		if t := r.root(&r.triggers[i], from, to); t < to {
 			to, which = t, i
 		}
 	}

@@ -1,6 +1,8 @@
 package vacuum
 
 import (
+	"math"
+
 	"fmt"
 	"time"
 
@@ -20,7 +22,7 @@ type Options struct {
 	// only absolutely, to RelTol of this, Pa, above 0; zero means 50 Pa, which
 	// lets a wrong step be 5e-5 Pa at the default RelTol.
 	PressureScale units.Pressure
-	// MaxSteps limits the steps of one Run, 1 and up; zero means 1,000,000. A
+	// MaxSteps limits the steps of one Run, 1 to 2,147,483,647; zero means 1,000,000. A
 	// stage of a procedure usually takes from 50 to 1000 at the default RelTol.
 	MaxSteps int
 	// SampleEvery is the longest time between two samples of one Run, 0 or more;
@@ -70,7 +72,7 @@ func (o *Options) withDefaults() (Options, error) {
 	}{
 		{"RelTol", out.RelTol, 1e-10, 1e-2, ""},
 		{"PressureScale", float64(out.PressureScale), 1e-6, 1e5, "Pa"},
-		{"MaxSteps", float64(out.MaxSteps), 1, 1e12, ""},
+		{"MaxSteps", float64(out.MaxSteps), 1, math.MaxInt32, ""},
 		{"SampleEvery", out.SampleEvery.Seconds(), 0, 1e9, "s"},
 		{"SampleChange", out.SampleChange, 1e-3, 1e6, ""},
 		{"MaxSamples", float64(out.MaxSamples), 16, 1e8, ""},
