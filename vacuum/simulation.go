@@ -1,9 +1,8 @@
 package vacuum
 
 import (
-	"math"
-
 	"fmt"
+	"math"
 	"time"
 
 	"example.com/drydown/moisture"
