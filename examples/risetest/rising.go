@@ -159,13 +159,18 @@ func (q *question) lossWords(f *rise.Finding) string {
 		return "With -refrigerant and -service-pressure the leak is worded as a loss per year as well."
 	}
 	text := fmt.Sprintf("Losses of %s as gas at %s absolute and %s, through one leak whose walls do not move.", q.gas, phrase.Pressure(q.service.Pressure), q.service.Temperature)
-	switch rise.RegimeOf(f.Leak.Best) {
-	case rise.LaminarRegime:
-		text += " A leak of the best size flows laminarly: that row counts."
-	case rise.MolecularRegime:
-		text += " A leak of the best size flows molecularly: that row counts."
+	// The row must hold for the largest leak too, which is what a tight record
+	// answers for: its best value is often zero.
+	most := rise.RegimeOf(f.Leak.High)
+	switch {
+	case f.Leak.Best > 0 && rise.RegimeOf(f.Leak.Best) != most:
+		text += " Leaks of the best and of the largest size may flow by different laws: both rows are bounds."
+	case most == rise.LaminarRegime:
+		text += " A leak of the largest size flows laminarly: that row counts."
+	case most == rise.MolecularRegime:
+		text += " A leak of the largest size flows molecularly: that row counts."
 	default:
-		text += " A leak of the best size may flow either way: both rows are bounds."
+		text += " A leak of the largest size may flow either way: both rows are bounds."
 	}
 	if strings.Contains(q.limitAs, "/year") {
 		text += fmt.Sprintf(" The limit is the smaller of the two leaks that lose %s.", q.limitAs)

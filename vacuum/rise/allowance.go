@@ -59,17 +59,25 @@ func (j *judge) equivalent() units.TemperatureDiff {
 
 // sayTemperature says what the temperature may have done to the pressure.
 func (j *judge) sayTemperature() string {
+	gaps := j.r.gaps[0]
 	if j.allowed <= 0 && j.r.temp != nil {
-		return ""
+		return gaps
+	}
+	unknown := "no temperature was recorded"
+	if gaps != "" {
+		unknown = gaps
 	}
 	kelvin := allowanceZ * max(float64(j.o.Drift), 0)
 	text := fmt.Sprintf("the pressure changed by %.3g %%, as it would if the gas became %.2g K %s",
 		-100*j.fall/float64(j.f.Record.First), math.Abs(float64(j.equivalent())), warmer(j.fall))
 	switch {
 	case j.r.temp == nil && kelvin == 0:
-		return text + "; no temperature was recorded, and no change of it is allowed for"
+		return text + "; " + unknown + ", and no change of it is allowed for"
 	case j.r.temp == nil:
-		return fmt.Sprintf("%s; no temperature was recorded, changes up to %.2g K are allowed for", text, kelvin)
+		return fmt.Sprintf("%s; %s, changes up to %.2g K are allowed for", text, unknown, kelvin)
+	}
+	if gaps != "" {
+		text = gaps + "; " + text
 	}
 	return fmt.Sprintf("%s than was recorded; errors of the thermometer up to %.2g K are allowed for", text, kelvin)
 }

@@ -12,7 +12,8 @@ import (
 // constant judges a record of one value. What the gauge can resolve is the
 // caller's Resolution or else the last digit that the log writes; the drift of
 // the temperature is what a gauge that works would have shown at least. A tight
-// circuit on a coarse display and a stuck gauge look the same where the display
+// circuit on a coarse display and a stuck gauge look the same, unless a second
+// gauge moves, where the display
 // explains the constancy: then it is Tight with the caution to prove the gauge,
 // provided that a leak at the limit would have shown many steps.
 func (j *judge) constant() {
@@ -42,6 +43,31 @@ func (j *judge) constant() {
 		return
 	}
 	j.foresee(dur * max(high/limit, follow.ManySteps*step/limit))
+}
+
+// A second gauge moved when its readings spread over more than movedSteps steps of
+// the coarser gauge, and by movedNoise times their noise.
+const (
+	movedSteps = 4
+	movedNoise = 10
+)
+
+// secondMoved is over how much the readings of a second gauge spread, Pa, where
+// that is more than steps and noise explain, and otherwise zero.
+func (j *judge) secondMoved() float64 {
+	second := j.r.second
+	if second == nil {
+		return 0
+	}
+	step := max(float64(j.o.Resolution), j.r.digit)
+	if own := (&record{p: second}).resolution(); !math.IsInf(own, 0) {
+		step = max(step, own)
+	}
+	spread := slices.Max(second) - slices.Min(second)
+	if spread <= movedSteps*step+movedNoise*scatter(second) {
+		return 0
+	}
+	return spread
 }
 
 // constantDrift is what the temperature should have done to pressure p over the
@@ -83,6 +109,10 @@ func (j *judge) sayStuck() string {
 	first, run := longestRun(j.r.p)
 	s := fmt.Sprintf("No verdict: the gauge repeated one value, %s, from line %d to line %d, too long to be a measurement",
 		sayPressure(units.Pressure(j.r.p[first])), j.r.line(j.r.row[first]), j.r.line(j.r.row[first+run-1]))
+	if moved := j.secondMoved(); moved > 0 && run == len(j.r.p) {
+		return s + fmt.Sprintf(": the readings of the second gauge spread over %s meanwhile. Open the valve for a moment: if the reading moves, "+
+			"look for a shut valve between the gauges; if not, the first gauge is at fault.", sayPressure(units.Pressure(moved)))
+	}
 	if run == len(j.r.p) {
 		if step := j.f.Record.Resolution; step > 0 {
 			s += fmt.Sprintf(": it resolves %.2g Pa and shows no drift of the temperature", float64(step))

@@ -8,7 +8,7 @@ import (
 	"example.com/drydown/units"
 )
 
-// Fit is one fitted law: Start + Leak·t + Σ sources, t counted from From.
+// Fit is one fitted law: Start + Slope·t + Σ sources, t counted from From.
 type Fit struct {
 	Model Model
 	// Weight is the probability of the law among Finding.Fits, 0 to 1; theirs add
@@ -16,7 +16,8 @@ type Fit struct {
 	Weight float64
 	// From and To are the times of the first and the last row that were fitted,
 	// since the first usable reading of the log. From is above zero when a first
-	// reading was set aside or a long record was averaged in blocks.
+	// reading was set aside, rows at the start had no temperature or no reading of
+	// the second gauge, or a long record was averaged in blocks.
 	From, To time.Duration
 	Start    units.Pressure     // Pa at t = 0
 	Slope    units.PressureRate // Pa/s by leak at the start; below zero where nothing else fits

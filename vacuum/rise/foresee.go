@@ -23,7 +23,7 @@ const farSteps = 7
 // PredictEqualisation computes how the reading at the node gauge changes after
 // isolation because the parts of circuit c settle: its volumes and open passages
 // alone, run from the pressures at the start for as long as a record of duration
-// d needs at DefaultPace. Pumps, feeds, leaks and stores of water are left out,
+// d, 1 to 1e7 s, needs at DefaultPace. Pumps, feeds, leaks and stores of water are left out,
 // they are what the rise test looks for; links are open or closed as in c.
 //
 // at is the state at isolation, a sample of the simulated pull-down of c; its

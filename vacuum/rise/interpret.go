@@ -40,8 +40,12 @@ import (
 // reason ConstantReading when the resolution of the gauge explains it and a
 // leak at the limit would have shown at least follow.ManySteps steps, with the
 // caution that a stuck gauge looks the same; otherwise Undetermined with what
-// would settle it. Errors are for options out of range, times
-// that do not increase and pressures outside 0 to 1.05 times the ambient.
+// would settle it, or with InstrumentFault where a second gauge moved meanwhile.
+// A column of temperatures or of a second gauge that lacks at most a quarter of its
+// readings is filled in by straight lines, and rows at the ends without one are left
+// out; a column that lacks more is not used. Assumptions say so. Errors are for
+// options out of range, times that do not increase, pressures outside 0 to 1.05
+// times the ambient and columns of other lengths than the times.
 //
 // The result depends on nothing but its arguments. It is safe for concurrent
 // use.
@@ -126,6 +130,7 @@ type judge struct {
 	fall     float64   // of a standing test's pressure, Pa over the record
 	allowed  float64   // of it for the temperature
 	masked   bool      // that allowance decides
+	second   string    // caution that a second gauge went another way; empty without
 }
 
 // saturation finds the vapour pressure of water at the site.
@@ -154,6 +159,7 @@ func (j *judge) prepare() {
 	r.correct()
 	r.reduce()
 	j.shape = shapeOf(r, j.psatLow, j.psatHigh)
+	j.admitSecond()
 	if r.second != nil && j.o.SecondVolume > 0 {
 		v1, v2 := j.volume, float64(j.o.SecondVolume)
 		for i := range r.p {
@@ -170,12 +176,35 @@ func (j *judge) prepare() {
 		if r.temp != nil {
 			j.o.Drift = -1
 		} else {
+			why := "no temperature column: "
+			if r.gaps[0] != "" {
+				why = "" // it is there and not used, which is said
+			}
 			j.f.Assumptions = append(j.f.Assumptions, fmt.Sprintf(
-				"no temperature column: the gas temperature is taken to drift by %g K (standard deviation) over the record", float64(DefaultDrift)))
+				"%sthe gas temperature is taken to drift by %g K (standard deviation) over the record", why, float64(DefaultDrift)))
 		}
 	}
 	j.f.Assumptions = append(j.f.Assumptions,
 		fmt.Sprintf("a source with a time constant beyond %d times the record counts as a leak", slowest))
+}
+
+// admitSecond says that a second gauge went another way than the first where its
+// volume is not known, so that the leak counts what comes in at the first alone.
+func (j *judge) admitSecond() {
+	r := j.r
+	if r.second == nil || j.o.SecondVolume > 0 {
+		return
+	}
+	tenth := max(len(r.p)/10, 3)
+	change := func(p []float64) float64 { return median(p[len(p)-tenth:]) - median(p[:tenth]) }
+	first, second := change(r.p), change(r.second)
+	noise := math.Hypot(scatter(r.p), scatter(r.second))
+	if math.Abs(second-first) <= movedSteps*float64(j.f.Record.Resolution)+movedNoise*noise/math.Sqrt(float64(tenth)) {
+		return
+	}
+	j.second = fmt.Sprintf("the second gauge went by %s and the first by %s; the volume at the second is not given, and what comes in there does not count",
+		saySigned(second), saySigned(first))
+	j.f.Assumptions = append(j.f.Assumptions, j.second)
 }
 
 // leakColumn is the leak's rise as a share of what a constant leak brings over

@@ -13,8 +13,10 @@ import (
 // record is a cleaned log: increasing times from zero, finite pressures.
 type record struct {
 	t, p   []float64            // s, Pa
-	temp   []float64            // K, nil without a complete temperature column
-	second []float64            // Pa, nil without a complete second gauge
+	temp   []float64            // K, NaN where missing up to fillGaps; nil without a temperature column that can be used
+	second []float64            // Pa, the same for a second gauge
+	gaps   [2]string            // what was done about readings missing in temp and second; empty without any
+	bare   int                  // rows at the ends that were left out for them
 	row    []int                // row of the log behind each reading, the first one of a block
 	zero   float64              // s, from the first usable reading to the time that counts as zero
 	over   int                  // rows that were over range
@@ -37,12 +39,12 @@ func (r *record) duration() float64 { return r.t[len(r.t)-1] }
 // of function fn.
 func newRecord(fn string, log trace.Log, ambient float64) (*record, error) {
 	n := len(log.Times)
-	if len(log.Pressures) != n || (len(log.States) != 0 && len(log.States) != n) {
-		return nil, fmt.Errorf("%s: log has %d times, %d pressures and %d states, accepted equal lengths",
-			fn, n, len(log.Pressures), len(log.States))
+	other := func(rows int) bool { return rows != 0 && rows != n }
+	if len(log.Pressures) != n || other(len(log.States)) || other(len(log.Temperatures)) || other(len(log.Second)) {
+		return nil, fmt.Errorf("%s: log has %d times, %d pressures, %d states, %d temperatures and %d readings of a second gauge, accepted equal lengths, or none of the last three",
+			fn, n, len(log.Pressures), len(log.States), len(log.Temperatures), len(log.Second))
 	}
 	r := &record{lost: map[trace.State]loss{}, rows: n, line: log.Line, digit: float64(log.Format.Digit), step: float64(log.Format.Digit)}
-	hasT, has2 := len(log.Temperatures) == n && n > 0, len(log.Second) == n && n > 0
 	for i := range n {
 		if len(log.States) > 0 && log.States[i] != trace.Good {
 			if log.States[i] == trace.OverRange {
@@ -59,20 +61,12 @@ func newRecord(fn string, log trace.Log, ambient float64) (*record, error) {
 			return nil, fmt.Errorf("%s: time in line %d = %g s, accepted times that increase: %w", fn, log.Line(i), t, units.ErrOutOfRange)
 		}
 		r.t, r.p, r.row = append(r.t, t), append(r.p, p), append(r.row, i)
-		if hasT {
-			hasT = log.Temperatures[i] > 0
-			r.temp = append(r.temp, float64(log.Temperatures[i]))
+		if len(log.Temperatures) > 0 {
+			r.temp = append(r.temp, present(float64(log.Temperatures[i]), log.Temperatures[i] > 0))
 		}
-		if has2 {
-			has2 = log.Second[i] >= 0
-			r.second = append(r.second, float64(log.Second[i]))
+		if len(log.Second) > 0 {
+			r.second = append(r.second, present(float64(log.Second[i]), log.Second[i] >= 0))
 		}
-	}
-	if !hasT {
-		r.temp = nil
-	}
-	if !has2 {
-		r.second = nil
 	}
 	if len(r.t) > 0 {
 		r.span = latest(log.Times) - r.t[0]
@@ -81,6 +75,96 @@ func newRecord(fn string, log trace.Log, ambient float64) (*record, error) {
 		r.t[i] -= r.t[0]
 	}
 	return r, nil
+}
+
+// present is v where a reading is there, and NaN where it is missing.
+func present(v float64, there bool) float64 {
+	if !there || math.IsInf(v, 0) {
+		return math.NaN()
+	}
+	return v
+}
+
+// mostGaps is the largest share of missing readings up to which a column beside
+// the pressure is filled in.
+const mostGaps = 0.25
+
+// fillGaps leaves out rows at the ends that a column lacks, since a value held
+// there would bend the pressures as a source does, and brings lines into the gaps
+// between. A column that lacks too many goes.
+func (r *record) fillGaps() {
+	r.temp, r.gaps[0] = r.admit(r.temp, "temperature", "temperature column")
+	r.second, r.gaps[1] = r.admit(r.second, "reading of the second gauge", "second gauge")
+	whole := func(i int) bool {
+		return (r.temp == nil || !math.IsNaN(r.temp[i])) && (r.second == nil || !math.IsNaN(r.second[i]))
+	}
+	from, to := 0, len(r.t)
+	for from < to && !whole(from) {
+		from++
+	}
+	for to > from && !whole(to-1) {
+		to--
+	}
+	r.bare = len(r.t) - (to - from)
+	if r.bare > 0 && to > from {
+		r.keep(from, to)
+	}
+	fillIn(r.t, r.temp)
+	fillIn(r.t, r.second)
+}
+
+// admit says how many readings a column lacks, if any; it comes back nil when
+// they are too many.
+func (r *record) admit(v []float64, reading, column string) (used []float64, said string) {
+	missing, first := 0, 0
+	for i := len(v) - 1; i >= 0; i-- {
+		if math.IsNaN(v[i]) {
+			missing, first = missing+1, i
+		}
+	}
+	if missing == 0 {
+		return v, ""
+	}
+	line := r.line(r.row[first])
+	if float64(missing) > mostGaps*float64(len(v)) {
+		return nil, fmt.Sprintf("the %s has no reading in %d of %d usable rows, the first in line %d; it is not used", column, missing, len(v), line)
+	}
+	hold := "hold"
+	if missing == 1 {
+		hold = "holds"
+	}
+	return v, fmt.Sprintf("%d of %d usable rows %s no %s, the first in line %d; filled in between their neighbours, left out at the ends",
+		missing, len(v), hold, reading, line)
+}
+
+// fillIn brings lines into the gaps of a column whose ends are there.
+func fillIn(t, v []float64) {
+	before := 0
+	for i := range v {
+		if math.IsNaN(v[i]) {
+			continue
+		}
+		for k := before + 1; k < i; k++ {
+			v[k] = v[before] + (v[i]-v[before])*(t[k]-t[before])/(t[i]-t[before])
+		}
+		before = i
+	}
+}
+
+// keep cuts the record to rows from, which becomes time zero, up to below to.
+func (r *record) keep(from, to int) {
+	r.t, r.p, r.row = r.t[from:to], r.p[from:to], r.row[from:to]
+	if r.temp != nil {
+		r.temp = r.temp[from:to]
+	}
+	if r.second != nil {
+		r.second = r.second[from:to]
+	}
+	start := r.t[0]
+	r.zero += start
+	for i := range r.t {
+		r.t[i] -= start
+	}
 }
 
 // loss is how many rows of one state do not count, the line of the first, and

@@ -47,6 +47,9 @@ func (j *judge) say() {
 
 func (j *judge) sayTight() string {
 	s := fmt.Sprintf("Tight to the limit: %s, and no source that fades is shown.", j.sayNoLeak())
+	if j.second != "" {
+		s += " But " + j.second + "."
+	}
 	if j.f.Falling {
 		return s
 	}
@@ -154,10 +157,13 @@ func (j *judge) range3() string {
 	return fmt.Sprintf("%s (%s to %s; limit %s)", sayFlow(l.Best), sayFlow(l.Low), sayFlow(l.High), sayFlow(j.f.Limit))
 }
 
-// belowLimit admits a leak that may be below the limit.
+// belowLimit admits a leak that is or may be below the limit.
 func (j *judge) belowLimit() string {
-	if j.f.Leak.Low >= j.f.Limit {
+	switch {
+	case j.f.Leak.Low >= j.f.Limit:
 		return ""
+	case j.f.Leak.High < j.f.Limit: // a rise beyond what water can do is a leak of any size
+		return " It is below the limit."
 	}
 	return " It may still be below the limit."
 }
@@ -169,6 +175,14 @@ func sayPressure(p units.Pressure) string {
 		return fmt.Sprintf("%.3g Pa (%.3g micron)", float64(p), p.In(units.Micron))
 	}
 	return fmt.Sprintf("%.4g Pa (%.3g mbar)", float64(p), p.In(units.Millibar))
+}
+
+// saySigned words a change of pressure with its sign.
+func saySigned(p float64) string {
+	if p > 0 {
+		return "+" + sayPressure(units.Pressure(p))
+	}
+	return sayPressure(units.Pressure(p))
 }
 
 func countReadings(n int) string {

@@ -14,7 +14,9 @@ const overRangeShare = 0.25
 // unusable sorts out records that cannot be judged.
 func (j *judge) unusable() bool {
 	r := j.r
-	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart, OverRange: r.over, Unreadable: r.unreadable(), Missing: r.missing()}
+	r.fillGaps()
+	j.admitGaps()
+	j.f.Record = RecordInfo{Rows: r.rows, Usable: len(r.t) + r.apart + r.bare, OverRange: r.over, Unreadable: r.unreadable(), Missing: r.missing()}
 	switch {
 	case r.most(r.over):
 		j.f.Reason = InstrumentFault
@@ -34,6 +36,10 @@ func (j *judge) unusable() bool {
 		}
 	}
 	if _, run := longestRun(r.p); run == len(r.p) {
+		if j.secondMoved() > 0 {
+			j.f.Reason = InstrumentFault
+			return true
+		}
 		j.constant()
 		return true
 	}
@@ -42,6 +48,16 @@ func (j *judge) unusable() bool {
 		return true
 	}
 	return false
+}
+
+// admitGaps says what was done about readings missing in the columns beside the
+// pressure.
+func (j *judge) admitGaps() {
+	for _, said := range j.r.gaps {
+		if said != "" {
+			j.f.Assumptions = append(j.f.Assumptions, said)
+		}
+	}
 }
 
 // admitEnds says that readings at the ends were set aside.

@@ -43,7 +43,10 @@ func (f *Follower) decide(s *Status) {
 		s.Verdict, s.Reason = Undetermined, FewIndependent
 	}
 	if s.Verdict == Undetermined {
-		s.Decide = f.foresee(lo, hi, limit, best)
+		switch s.Reason {
+		case TooWide, LawsDisagree, FewIndependent: // more of the same readings narrows nothing else
+			s.Decide = f.foresee(lo, hi, limit, best)
+		}
 		if c := w.ceiling(); !math.IsInf(c, 1) {
 			hi = max(hi, c) // any source that fades was not asked
 		}

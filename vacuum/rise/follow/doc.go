@@ -55,6 +55,9 @@
 //
 // The package imports the standard library, units and moisture only. It uses fixed
 // arrays and no memory beside the Follower, some 150 kB, most of which Verdict
-// needs for its work; exp, log, sqrt and erfc, and in Add none of them. It can be
-// carried over to C line by line.
+// needs for its work. Of mathematics it calls Exp, Expm1, Log, Pow, Sqrt, Hypot,
+// Erfc, Ceil, Copysign, Abs and tests for infinity and NaN, and New the saturation
+// pressure of package moisture; Add calls none of them unless it refuses. It can be
+// carried over to C line by line. Verdict takes 31 to 66 µs by the class of the
+// record on a two-core server, 40 µs on the record of BenchmarkVerdict.
 package follow

@@ -30,7 +30,8 @@ type Status struct {
 	// Decide foresees how long the record must be, from its first reading on, to
 	// decide: the interval of the leak shrinks with the power 3/2 of time in
 	// noise and with time itself in drift. It is zero when the record has decided
-	// or no time is known.
+	// or no time is known, as for all reasons but TooWide, LawsDisagree and
+	// FewIndependent.
 	Decide time.Duration
 	// Correlation of neighbouring readings' noise, 0 to below 1.
 	Correlation float64
