@@ -96,7 +96,7 @@ func (r *record) fillGaps() {
 	r.temp, r.gaps[0] = r.admit(r.temp, "temperature", "temperature column")
 	r.second, r.gaps[1] = r.admit(r.second, "reading of the second gauge", "second gauge")
 	whole := func(i int) bool {
-		return (r.temp == nil || !math.IsNaN(r.temp[i])) && (r.second == nil || !math.IsNaN(r.second[i]))
+		return !(len(r.temp) > 0 && math.IsNaN(r.temp[i])) && !(len(r.second) > 0 && math.IsNaN(r.second[i]))
 	}
 	from, to := 0, len(r.t)
 	for from < to && !whole(from) {
