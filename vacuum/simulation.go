@@ -27,7 +27,8 @@ type Options struct {
 	// SampleEvery is the longest time between two samples of one Run, 0 or more;
 	// zero means 1/200 of the time given to Run. There is a sample at the start and
 	// the end of a Run and at every whole multiple of SampleEvery after the start,
-	// read from the continuous solution within the integrator's steps.
+	// read from the continuous solution within the integrator's steps, which is off
+	// by up to some ten times the tolerance of a step.
 	SampleEvery time.Duration
 	// SampleChange is the relative change of any node's pressure since the last
 	// sample after which the end of a step is a sample too, 0.001 and up; zero
