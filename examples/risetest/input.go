@@ -214,13 +214,14 @@ func (in *inputs) limit(q *question) (units.Throughput, error) {
 }
 
 // falls is true when the record is one of a pull-down: its last readings are at
-// most half of its first.
+// most half of its first, which is more than zero.
 func (q *question) falls() bool {
 	_, p := phrase.Readings(q.log)
 	if len(p) < rise.MinSamples {
 		return false
 	}
-	return middle(p[len(p)-3:]) <= middle(p[:3])/2
+	first := middle(p[:3])
+	return first > 0 && middle(p[len(p)-3:]) <= first/2
 }
 
 // middle is the median of three.

@@ -105,6 +105,14 @@ func hasZone(layout string) bool {
 	return strings.Contains(layout, "Z07") || strings.Contains(layout, "-07") || strings.Contains(layout, "MST")
 }
 
+// hasDate reports whether two dates on the same day of the week look different
+// in a layout; the day of the week alone is no date.
+func hasDate(layout string) bool {
+	a := time.Date(2001, time.February, 3, 16, 5, 6, 0, time.UTC)
+	b := time.Date(2010, time.November, 13, 16, 5, 6, 0, time.UTC)
+	return a.Format(layout) != b.Format(layout)
+}
+
 func (p *stampParser) parse(text string) (time.Time, bool) {
 	t, err := time.ParseInLocation(p.layout, text, p.location)
 	if err == nil {
@@ -186,7 +194,7 @@ func decideTime(l *layout, cell, date string, opts Options) error {
 		if !ok {
 			return fmt.Errorf("unknown time unit %q, accepted %s", unit, AcceptedTimeUnits)
 		}
-		if _, number := parseNumber([]byte(cell), l.comma); number == (form == timeNumber) && date == "" {
+		if _, number := l.number([]byte(cell)); number == (form == timeNumber) && date == "" {
 			l.timeForm, l.timeFactor, l.format.Time = form, factor, unit
 			if form == timeNumber {
 				l.format.Time = squeeze(unit)
@@ -203,9 +211,12 @@ func decideTime(l *layout, cell, date string, opts Options) error {
 	stamp := strings.TrimSpace(date + " " + cell)
 	if p, ok := newStampParser(stamp, opts); ok {
 		l.timeForm, l.stamps, l.format.Time = timeStamp, p, "time stamp"
+		if p.own && date == "" && !hasDate(p.layout) {
+			l.timeForm, l.format.Time = timeClock, "clock time"
+		}
 		return nil
 	}
-	if _, ok := parseNumber([]byte(cell), l.comma); ok {
+	if _, ok := l.number([]byte(cell)); ok {
 		return &needError{NeedTimeUnit, fmt.Errorf("time column has no unit, accepted in the header, as \"time [s]\": %s", AcceptedTimeUnits)}
 	}
 	return &needError{NeedLayout, fmt.Errorf("time %q not understood, accepted: a number with a unit in the header (%s), h:mm:ss, or %s",

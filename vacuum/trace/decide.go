@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.com/drydown/units"
@@ -15,7 +16,7 @@ import (
 // rows of the sample.
 func (l *layout) decideCells(rows [][]byte, opts Options) error {
 	if !l.json {
-		if err := l.decideDecimal(rows); err != nil {
+		if err := l.decideDecimal(rows, opts); err != nil {
 			return err
 		}
 	}
@@ -74,7 +75,7 @@ func (l *layout) decideDigit(rows [][]byte) {
 			continue
 		}
 		number, _ := splitUnit(cells[l.at[pressureColumn]])
-		if _, ok := parseNumber(number, l.comma); !ok {
+		if _, ok := l.number(number); !ok {
 			continue
 		}
 		digit := units.Pressure(placeValue(number, l.comma) * math.Abs(c.scale.factor))
@@ -94,7 +95,7 @@ func (l *layout) decidePressures(cells [][]byte, opts Options) (done bool, err e
 		}
 		c := &l.columns[k]
 		number, unit := splitUnit(cells[k])
-		if _, ok := parseNumber(number, l.comma); !ok {
+		if _, ok := l.number(number); !ok {
 			done = false
 			continue
 		}
@@ -129,24 +130,45 @@ func (l *layout) needUnits() error {
 	return nil
 }
 
-// decideDecimal counts numbers with a decimal comma and with a full stop in
-// the columns that hold numbers. With a comma as separator the mark is the
-// full stop; rows twice as wide as the header then betray a decimal comma.
-func (l *layout) decideDecimal(rows [][]byte) error {
-	commas, stops, double, full := 0, 0, 0, 0
+// markCount is what the sample says about one mark in one column.
+type markCount struct {
+	sure   int    // numbers in which it can only be the decimal mark
+	groups int    // numbers in which exactly three digits follow it: thousands or decimals
+	bare   int    // whole numbers below 1000, and numbers that can only be grouped
+	plain  int    // whole numbers from 1000, which thousands with marks leave out
+	sample string // one of groups
+}
+
+// decideDecimal decides between comma and full stop from the columns that hold
+// numbers, or takes the mark that is declared. With a comma as separator rows
+// twice as wide as the header betray a decimal comma.
+func (l *layout) decideDecimal(rows [][]byte, opts Options) error {
+	counts := make([][2]markCount, l.width) // full stop, comma
+	quoted := slices.ContainsFunc(rows, func(row []byte) bool { return bytes.IndexByte(row, '"') >= 0 })
+	double, full := 0, 0
 	var cells [][]byte
 	for _, row := range rows {
+		if l.sep == ',' && !quoted { // no cell holds a comma
+			switch bytes.Count(row, []byte{','}) + 1 {
+			case 2 * l.width:
+				double++
+			case l.width:
+				full++
+			}
+			continue
+		}
 		cells, _ = l.cells(cells[:0], row)
 		if l.sep == ',' && len(cells) == 2*l.width {
 			double++
 		}
-		if len(cells) == l.width {
-			full++
+		if len(cells) != l.width {
+			continue
 		}
+		full++
 		for k, cell := range cells {
-			if k < l.width && l.columns[k].kind != ignored && l.columns[k].kind != dateColumn {
-				commas += markOf(cell, ',')
-				stops += markOf(cell, '.')
+			if kind := l.columns[k].kind; kind != ignored && kind != dateColumn {
+				counts[k][0].add(cell, '.', opts)
+				counts[k][1].add(cell, ',', opts)
 			}
 		}
 	}
@@ -154,24 +176,106 @@ func (l *layout) decideDecimal(rows [][]byte) error {
 		return atLine(l.first+1, fmt.Errorf("rows have twice as many cells as the header: a decimal comma with comma as separator "+
 			"cannot be read, accepted a semicolon or tab as separator, or quoted numbers"))
 	}
-	if commas > 0 && commas == stops {
-		return atLine(l.first+1, fmt.Errorf("as many numbers with decimal comma as with full stop (%d), accepted one mark in a file", commas))
+	if opts.DecimalMark != 0 {
+		l.comma, l.group = opts.DecimalMark == ',', ','
+		if l.comma {
+			l.group = '.'
+		}
+	} else if err := l.weighMarks(counts); err != nil {
+		return atLine(l.first+1, err)
 	}
-	l.comma = commas > stops
 	l.format.DecimalComma = l.comma
 	return nil
 }
 
-// markOf is 1 when cell is digits, the mark once, digits; a unit may follow.
-func markOf(cell []byte, mark byte) int {
+// weighMarks decides the decimal mark from what the columns hold. Numbers with
+// three digits behind the mark count only where nothing else speaks.
+func (l *layout) weighMarks(counts [][2]markCount) error {
+	var sure, groups [2]int
+	for _, c := range counts {
+		for m := range c {
+			sure[m] += c[m].sure
+			groups[m] += c[m].groups
+		}
+	}
+	weigh := sure
+	if sure == [2]int{} {
+		weigh = groups
+	}
+	if weigh[1] > 0 && (weigh[0] == weigh[1] || sure == [2]int{} && weigh[0] > 0) {
+		return &needError{NeedDecimalMark, fmt.Errorf("%d numbers with decimal comma and %d with full stop, accepted one mark in a file", weigh[1], weigh[0])}
+	}
+	mark := 0
+	if weigh[1] > weigh[0] {
+		mark, l.comma = 1, true
+	}
+	if sure[mark] > 0 || mark == 0 && l.sep == ',' { // no list of commas has full stops between thousands
+		return nil
+	}
+	for k := range counts {
+		c := counts[k][mark]
+		if c.groups == 0 || c.plain > 0 {
+			continue
+		}
+		// A list of semicolons leaves the comma to the decimals; one of tabs, or
+		// of commas with numbers in quotes, does not.
+		if c.bare > 0 || mark == 1 && l.sep != ';' {
+			whole := strings.NewReplacer(".", "", ",", "").Replace(c.sample)
+			decimal := strings.TrimRight(strings.Replace(c.sample, ",", ".", 1), "0")
+			return &needError{NeedDecimalMark, fmt.Errorf("%s may be %s or %s in column %q, accepted numbers without marks between thousands, "+
+				"or a declared decimal mark", c.sample, whole, strings.TrimSuffix(decimal, "."), l.columns[k].name)}
+		}
+		// Every number of the column has three decimals, and that alone decided;
+		// one that has none later is an issue.
+		l.columns[k].marked = true
+	}
+	return nil
+}
+
+// add counts one cell.
+func (m *markCount) add(cell []byte, mark byte, opts Options) {
 	number, _ := splitUnit(cell)
-	if bytes.Count(number, []byte{mark}) != 1 {
-		return 0
+	v, ok := parseNumber(number, mark == ',')
+	if !ok {
+		if _, grouped := ungroup(number, mark); grouped {
+			m.bare++
+		}
+		return
 	}
-	if _, ok := parseNumber(number, mark == ','); ok {
-		return 1
+	digits := bytes.TrimLeft(number, "+-")
+	at := bytes.IndexByte(digits, mark)
+	switch {
+	case at < 0:
+		switch {
+		case isSentinel(v, opts): // written by another rule than readings
+		case math.Abs(v) < 1000:
+			m.bare++
+		default:
+			m.plain++
+		}
+	case at >= 1 && at <= 3 && len(digits) == at+4 && digits[0] != '0' && bytes.IndexAny(digits, "eE") < 0:
+		m.groups++
+		if m.sample == "" {
+			m.sample = string(digits)
+		}
+	default:
+		m.sure++
 	}
-	return 0
+}
+
+// separators are what may stand between cells.
+const separators = ",;|~^\t"
+
+// declaredSeparator is X of a line sep=X, quotes around it left out.
+func declaredSeparator(line []byte) (sep byte, ok bool, err error) {
+	text := bytes.Trim(line, "\"")
+	if len(text) < 4 || !bytes.EqualFold(text[:4], []byte("sep=")) {
+		return 0, false, nil
+	}
+	if len(text) != 5 || strings.IndexByte(separators, text[4]) < 0 {
+		return 0, true, fmt.Errorf("separator declared by %q, accepted after sep= one of %q", clip(line), separators)
+	}
+	return text[4], true, nil
 }
 
 // separatorOf finds the separator of a header line: tab before semicolon

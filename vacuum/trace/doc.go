@@ -3,8 +3,9 @@
 //
 // # What it reads
 //
-// Comma, semicolon or tab separated text with a header line that names the
-// quantities and their units, such as
+// Comma, semicolon or tab separated text, or another separator that is declared
+// in the options or by a first line such as sep=|, with a header line that names
+// the quantities and their units, such as
 //
 //	time [s],pressure [micron]
 //	elapsed (min);p[Pa];temperature [°C]
@@ -26,7 +27,9 @@
 // Separator, decimal mark, columns, units and the kind of time are decided once,
 // from the first 64 KiB. A cell that later disagrees becomes an Issue and its
 // row a row without a reading; nothing is guessed cell by cell. A unit that
-// cannot be understood is an error that lists what is accepted.
+// cannot be understood is an error that lists what is accepted, and so is a
+// column of numbers such as 1,250 and 987, in which the mark may stand before
+// decimals or between thousands: Options.DecimalMark decides.
 //
 // # What it leaves out
 //

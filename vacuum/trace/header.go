@@ -23,6 +23,9 @@ type column struct {
 	name  string
 	unit  string // as written, empty when the header names none
 	scale scale  // of pressures and temperatures
+	// marked says that all numbers of the sample have three digits behind the
+	// mark, and nothing else told a decimal mark from one between thousands.
+	marked bool
 }
 
 // splitName separates a header cell into name and unit: "p[Pa]", "p (Pa)",
@@ -62,11 +65,16 @@ func isUnit(text string) bool {
 	return ok
 }
 
-// kindOf sorts a column by its unit, or by its name when there is no unit.
-func kindOf(name, unit string) columnKind {
-	n := strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool {
+// plainName is a name in lower case with single blanks between words.
+func plainName(name string) string {
+	return strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool {
 		return r == ' ' || r == '_' || r == '-' || r == '.'
 	}), " "))
+}
+
+// kindOf sorts a column by its unit, or by its name when there is no unit.
+func kindOf(name, unit string) columnKind {
+	n := plainName(name)
 	if unit != "" {
 		if _, _, ok := timeUnit(unit); ok {
 			return timeColumn
@@ -126,15 +134,54 @@ func hasTimeAndPressure(cols []column) bool {
 	return time && pressure
 }
 
-// resolve finds the unit of each column and keeps the first of each kind; the
-// next pressure is the second gauge.
+// gaugeRank says how surely a pressure column is the gauge on the circuit: by its
+// name, by its unit alone, or not, since it is the pressure of the air.
+func gaugeRank(c column) int {
+	name, _ := splitName(c.name)
+	name = plainName(name)
+	for _, air := range []string{"barom", "ambient", "atmos"} {
+		if strings.Contains(name, air) {
+			return 0
+		}
+	}
+	if looksLikePressure(name) {
+		return 2
+	}
+	return 1
+}
+
+// chooseGauges keeps the first pressure column of the highest rank as the gauge
+// and the next as the second gauge. The pressure of the air is neither, unless
+// there is no other.
+func chooseGauges(cols []column) {
+	first, second := -1, -1
+	for i, c := range cols {
+		if c.kind == pressureColumn && (first < 0 || gaugeRank(c) > gaugeRank(cols[first])) {
+			first = i
+		}
+	}
+	for i, c := range cols {
+		if c.kind == pressureColumn && i != first && gaugeRank(c) > 0 && (second < 0 || gaugeRank(c) > gaugeRank(cols[second])) {
+			second = i
+		}
+	}
+	for i := range cols {
+		switch {
+		case cols[i].kind != pressureColumn || i == first:
+		case i == second:
+			cols[i].kind = secondColumn
+		default:
+			cols[i].kind = ignored
+		}
+	}
+}
+
+// resolve finds the unit of each column and keeps the first of each kind.
 func resolve(cols []column, opts Options) error {
+	chooseGauges(cols)
 	seen := map[columnKind]bool{}
 	for i := range cols {
 		c := &cols[i]
-		if c.kind == pressureColumn && seen[pressureColumn] {
-			c.kind = secondColumn
-		}
 		if c.kind == ignored || seen[c.kind] {
 			c.kind = ignored
 			continue

@@ -4,15 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
 // sampleSize is how much of a text decides its format.
 const sampleSize = 64 << 10
-
-// deciding is how many rows of the sample are looked at; more would not change
-// a decision but cost time.
-const deciding = 500
 
 // maxPreamble is how many lines may stand before the header.
 const maxPreamble = 50
@@ -24,6 +21,7 @@ type layout struct {
 	width      int
 	sep        byte
 	comma      bool
+	group      byte // may stand between thousands, zero for none
 	json       bool
 	cr         bool // lines end with CR alone
 	timeUnit   string
@@ -75,7 +73,6 @@ func decide(sample []byte, whole bool, opts Options) (*layout, error) {
 		return nil, err
 	}
 	rows := lines[l.first:]
-	rows = rows[:min(len(rows), deciding)]
 	if err := l.decideCells(rows, opts); err != nil {
 		return l, err
 	}
@@ -101,7 +98,18 @@ func sampleLines(sample []byte, whole, cr bool) [][]byte {
 
 // findHeader looks for the line that names a time and a pressure.
 func (l *layout) findHeader(lines [][]byte, opts Options) error {
+	declared := byte(opts.Separator)
 	for i, line := range lines[:min(len(lines), maxPreamble)] {
+		if i == 0 {
+			sep, is, err := declaredSeparator(line)
+			if declared == 0 && err != nil {
+				return atLine(1, err)
+			}
+			if declared == 0 && is {
+				declared = sep
+				continue
+			}
+		}
 		text := bytes.TrimSpace(line)
 		if len(text) == 0 || text[0] == '#' {
 			l.skip(i, text)
@@ -110,7 +118,10 @@ func (l *layout) findHeader(lines [][]byte, opts Options) error {
 		if text[0] == '{' {
 			return l.jsonHeader(text, i, opts)
 		}
-		sep := separatorOf(text)
+		sep := declared
+		if sep == 0 {
+			sep = separatorOf(text)
+		}
 		cols, ok, err := parseHeader(splitAll(text, sep), opts)
 		if ok {
 			l.setHeader(cols, sep, i)
@@ -144,6 +155,9 @@ func (l *layout) setHeader(cols []column, sep byte, line int) {
 		if c.kind != ignored {
 			l.at[c.kind] = i
 		}
+		if c.kind != pressureColumn {
+			l.otherColumn(cols, i)
+		}
 		switch c.kind {
 		case timeColumn:
 			l.timeUnit = c.unit
@@ -154,6 +168,23 @@ func (l *layout) setHeader(cols []column, sep byte, line int) {
 		case temperatureColumn:
 			l.format.Temperature = c.unit
 		}
+	}
+}
+
+// otherColumn lists a pressure column that is read as the second gauge though it
+// comes first, or that is not read.
+func (l *layout) otherColumn(cols []column, i int) {
+	gauge := slices.IndexFunc(cols, func(c column) bool { return c.kind == pressureColumn })
+	name, unit := splitName(cols[i].name)
+	second := cols[i].kind == secondColumn
+	switch {
+	case gauge < 0 || second && i > gauge:
+	case second:
+		l.preamble = append(l.preamble, Issue{l.format.Header, OtherColumn,
+			fmt.Sprintf("the gauge is read from column %q, the second gauge from %q", cols[gauge].name, cols[i].name)})
+	case cols[i].kind == ignored && kindOf(name, unit) == pressureColumn:
+		l.preamble = append(l.preamble, Issue{l.format.Header, OtherColumn,
+			fmt.Sprintf("the gauge is read from column %q, %q is not read", cols[gauge].name, cols[i].name)})
 	}
 }
 

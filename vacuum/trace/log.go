@@ -92,6 +92,7 @@ const (
 	SkippedLine                   // text before the header, or a comment
 	MissingZone                   // time stamps without a zone, read as Options.Location
 	MoreIssues                    // further issues were counted, not listed
+	OtherColumn                   // a pressure column left of the one that is read, or not read at all
 )
 
 // String returns the kind in words.
@@ -100,7 +101,7 @@ func (k Kind) String() string {
 		"over range", "under range", "missing reading", "sentinel value", "unreadable cell",
 		"negative pressure", "repeated time", "backward time", "time gap", "crossed midnight",
 		"stuck reading", "unit conflict", "ragged row", "torn end", "no line end", "skipped line",
-		"missing zone", "more issues",
+		"missing zone", "more issues", "other column",
 	}
 	if int(k) < len(names) {
 		return names[k]
@@ -250,8 +251,18 @@ type Options struct {
 	// Ambient is the absolute ambient pressure in Pa, above 0; zero means
 	// unknown, and gauge pressures are refused.
 	Ambient units.Pressure
+	// Separator is what stands between cells, one of , ; | ~ ^ and the tab; zero
+	// means that it is detected: a first line such as "sep=|" declares it, else
+	// it is a tab, semicolon or comma, whichever of them the header has first in
+	// this order. JSON lines have none.
+	Separator rune
+	// DecimalMark is '.' or ','; zero means that it is detected. Where 1,250 may
+	// be 1250 or 1.25 it must be given. Once it is, the other of the two may stand
+	// between thousands. JSON numbers have the full stop; it is for the others.
+	DecimalMark rune
 	// Layouts are further layouts of package time for the time stamps, tried
-	// before the built-in ones.
+	// before the built-in ones. Times in one without a date are clock times that
+	// may cross midnight.
 	Layouts []string
 	// Location is the zone of time stamps without one; nil means UTC, which
 	// is reported as an issue.
@@ -279,5 +290,5 @@ type Format struct {
 	Digit       units.Pressure
 	Second      string // unit of the second gauge, empty when there is none
 	Temperature string // unit of the temperature column, empty when there is none
-	Time        string // "s", "min", "h", "h:mm:ss", "mm:ss", "h:mm" or "time stamp"
+	Time        string // "s", "min", "h", "h:mm:ss", "mm:ss", "h:mm", "time stamp" or "clock time"
 }

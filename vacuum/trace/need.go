@@ -13,6 +13,7 @@ const (
 	NeedPressureUnit             // Options.PressureUnit, or a unit in the header
 	NeedTimeUnit                 // Options.TimeUnit, or a unit in the header
 	NeedLayout                   // Options.Layouts, for time stamps in another order
+	NeedDecimalMark              // Options.DecimalMark, where 1,250 may be 1250 or 1.25
 )
 
 // String is the need in words, as it ends an error message.
@@ -26,6 +27,8 @@ func (n Need) String() string {
 		return "Options.TimeUnit names a unit that the header does not"
 	case NeedLayout:
 		return "Options.Layouts gives other orders"
+	case NeedDecimalMark:
+		return "Options.DecimalMark declares it"
 	}
 	return ""
 }

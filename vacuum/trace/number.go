@@ -97,6 +97,40 @@ func parseLong(b []byte, comma bool) (float64, bool) {
 	return v, true
 }
 
+// number reads a cell. Where the decimal mark is declared, the other mark may
+// stand between thousands.
+func (l *layout) number(b []byte) (float64, bool) {
+	v, ok := parseNumber(b, l.comma)
+	if !ok && l.group != 0 {
+		if plain, grouped := ungroup(b, l.group); grouped {
+			return parseNumber(plain, l.comma)
+		}
+	}
+	return v, ok
+}
+
+// ungroup takes the marks out of a number such as 1,250 or -12,500,000.25: one to
+// three digits, then groups of three.
+func ungroup(b []byte, mark byte) (plain []byte, ok bool) {
+	sign := len(b) - len(bytes.TrimLeft(b, "+-"))
+	end := sign
+	for end < len(b) && (b[end] == mark || b[end] >= '0' && b[end] <= '9') {
+		end++
+	}
+	groups := bytes.Split(b[sign:end], []byte{mark})
+	if len(groups) < 2 || len(groups[0]) == 0 || len(groups[0]) > 3 {
+		return nil, false
+	}
+	for _, g := range groups[1:] {
+		if len(g) != 3 {
+			return nil, false
+		}
+	}
+	plain = append(plain, b[:sign]...)
+	plain = append(plain, bytes.Join(groups, nil)...)
+	return append(plain, b[end:]...), true
+}
+
 // placeValue is the place value of the last digit of a number that parseNumber
 // reads: 1 for 225, 0.01 for 2.25, 0.1 for 22.5e0.
 func placeValue(b []byte, comma bool) float64 {

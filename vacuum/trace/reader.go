@@ -8,11 +8,12 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"example.com/drydown/units"
 )
 
-// maxIssues is how many issues are listed; more are only counted.
+// maxIssues is how many issues are listed; of more, the last counts the rest.
 const maxIssues = 1000
 
 // maxSeconds and maxPascal bound what can be a time and a pressure, so that
@@ -71,28 +72,37 @@ func NewReader(r io.Reader, opts Options) (*Reader, error) {
 	if opts.StuckAfter < 2 {
 		return nil, units.CheckRange("trace.NewReader", "StuckAfter", float64(opts.StuckAfter), 2, 1e9, "rows")
 	}
+	if err := checkDialect(opts); err != nil {
+		return nil, err
+	}
 	if opts.Ambient != 0 {
 		if err := units.CheckRange("trace.NewReader", "Ambient", float64(opts.Ambient), 1e4, 2e5, "Pa"); err != nil {
 			return nil, err
 		}
 	}
 	size := sizeOf(r) // before anything is read
-	t := &Reader{opts: opts, buf: bufio.NewReaderSize(r, sampleSize)}
+	t := &Reader{opts: opts, buf: bufio.NewReaderSize(&sticky{r: r}, sampleSize)}
 	zipped, err := t.unzip()
 	if err != nil {
 		return nil, t.fail(0, err)
 	}
 	sample, err := t.buf.Peek(sampleSize)
-	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
-		return nil, t.fail(0, err)
+	whole, broken := err != nil, err
+	if errors.Is(err, io.EOF) {
+		broken = nil
 	}
-	whole := err != nil
+	if broken != nil && len(sample) == 0 {
+		return nil, t.fail(0, broken)
+	}
 	mark := []byte("\ufeff")
 	if bytes.HasPrefix(sample, mark) {
 		sample = sample[len(mark):]
 		_, _ = t.buf.Discard(len(mark)) // it is in the buffer
 	}
 	l, err := decide(sample, whole, opts)
+	if err != nil && broken != nil {
+		err = fmt.Errorf("%w; the text breaks off: %w", err, broken)
+	}
 	if err != nil {
 		return nil, t.fail(0, err)
 	}
@@ -114,6 +124,17 @@ func NewReader(r io.Reader, opts Options) (*Reader, error) {
 	return t, nil
 }
 
+// checkDialect refuses a separator or decimal mark that no log has.
+func checkDialect(opts Options) error {
+	if opts.Separator != 0 && !strings.ContainsRune(separators, opts.Separator) {
+		return fmt.Errorf("trace.NewReader: Separator = %q, accepted one of %q: %w", opts.Separator, separators, units.ErrOutOfRange)
+	}
+	if opts.DecimalMark != 0 && opts.DecimalMark != ',' && opts.DecimalMark != '.' {
+		return fmt.Errorf("trace.NewReader: DecimalMark = %q, accepted ',' or '.': %w", opts.DecimalMark, units.ErrOutOfRange)
+	}
+	return nil
+}
+
 // unzip puts a gzip reader in front when the first two bytes say so.
 func (t *Reader) unzip() (bool, error) {
 	head, _ := t.buf.Peek(2)
@@ -124,8 +145,26 @@ func (t *Reader) unzip() (bool, error) {
 	if err != nil {
 		return true, err
 	}
-	t.buf = bufio.NewReaderSize(z, sampleSize)
+	t.buf = bufio.NewReaderSize(&sticky{r: z}, sampleSize)
 	return true, nil
+}
+
+// sticky repeats the first error of a reader but the end, which may move on: a text that breaks off within the
+// sample is decided on what came, and Next meets the same error after its rows.
+type sticky struct {
+	r   io.Reader
+	err error
+}
+
+func (s *sticky) Read(p []byte) (int, error) {
+	if s.err != nil {
+		return 0, s.err
+	}
+	n, err := s.r.Read(p)
+	if err != nil && !errors.Is(err, io.EOF) {
+		s.err = err
+	}
+	return n, err
 }
 
 func (t *Reader) fail(line int, err error) error {
@@ -242,7 +281,7 @@ func (t *Reader) readAll() (Log, error) {
 func (t *Reader) nothingUsable(rows int) error {
 	for _, is := range t.issues.sorted() {
 		switch is.Kind {
-		case SkippedLine, MissingZone, TimeGap, CrossedMidnight, StuckReading, NoLineEnd:
+		case SkippedLine, MissingZone, TimeGap, CrossedMidnight, StuckReading, NoLineEnd, OtherColumn:
 			continue
 		}
 		return fmt.Errorf("no usable reading in %s; the first is in line %d: %s: %s", rowsText(rows), is.Line, is.Kind, is.Text)

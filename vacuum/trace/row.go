@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/drydown/units"
 )
@@ -29,12 +30,12 @@ func (t *Reader) parseLine(line []byte, ended bool) (row Row, ok bool, err error
 	}
 	row = Row{Line: t.line, Time: seconds}
 	before := t.watch.lastRaw
-	t.fillPressure(&row, cells[l.at[pressureColumn]])
+	t.fillPressure(&row, cells[l.at[pressureColumn]], line)
 	if !ended && t.torn(&row, before) {
 		t.issues.add(t.line, TornEnd, "the file ends within a reading: "+clip(line))
 		row.State, row.Pressure = Unreadable, 0
 	}
-	t.fillOthers(&row, cells)
+	t.fillOthers(&row, cells, line)
 	t.watch.check(&row, &t.issues)
 	if !ended && row.State == Good {
 		t.issues.add(t.line, NoLineEnd, "the last row has no line end, its last digit may be cut")
@@ -91,40 +92,68 @@ func (t *Reader) badTime(line []byte, ended bool) error {
 }
 
 // fillPressure reads the first gauge.
-func (t *Reader) fillPressure(row *Row, cell []byte) {
-	c := t.layout.at[pressureColumn]
-	v, state := t.reading(cell, &t.layout.columns[c], t.watch.lastRaw)
+func (t *Reader) fillPressure(row *Row, cell, line []byte) {
+	c := &t.layout.columns[t.layout.at[pressureColumn]]
+	v, state := t.reading(cell, c, t.watch.lastRaw)
 	row.State = state
-	switch state {
-	case Good:
+	switch {
+	case state == Good:
 		t.watch.lastRaw = v
-		row.Pressure = units.Pressure(toSI(v, t.layout.columns[c].scale))
+		row.Pressure = units.Pressure(toSI(v, c.scale))
 		if row.Pressure < 0 {
-			t.issues.add(t.line, NegativePressure, clip(cell)+" "+t.layout.columns[c].unit)
+			t.issues.add(t.line, NegativePressure, clip(cell)+" "+c.unit)
 			row.State, row.Pressure = Unreadable, 0
 		}
+	case t.otherUnit(cell, line, c):
+		row.State = Unreadable
+	case state == Missing && len(cell) == 0:
+		t.issues.add(t.line, MissingReading, "blank pressure")
+	default:
+		t.noReading(state, clip(cell))
+	}
+}
+
+// noReading reports a word or value that stands for no reading.
+func (t *Reader) noReading(state State, text string) {
+	switch state {
 	case OverRange:
-		t.issues.add(t.line, OverRangeReading, clip(cell))
+		t.issues.add(t.line, OverRangeReading, text)
 	case UnderRange:
-		t.issues.add(t.line, UnderRangeReading, clip(cell))
+		t.issues.add(t.line, UnderRangeReading, text)
 	case Missing:
-		if len(cell) == 0 {
-			t.issues.add(t.line, MissingReading, "blank pressure")
-		} else {
-			t.issues.add(t.line, SentinelReading, clip(cell))
+		t.issues.add(t.line, SentinelReading, text)
+	}
+}
+
+// otherUnit reports a JSON object that has the quantity of a column under a key
+// with another unit; cell is what it has under the key of the column.
+func (t *Reader) otherUnit(cell, line []byte, c *column) bool {
+	if !t.layout.json || len(cell) > 0 {
+		return false
+	}
+	keys, err := jsonKeys(line)
+	if err != nil {
+		return false
+	}
+	name, _ := splitName(c.name)
+	for _, key := range keys {
+		if other, unit := splitName(key); key != c.name && other == name && unit != "" {
+			t.issues.add(t.line, UnitConflict, fmt.Sprintf("key %q, the first object has %q", key, c.name))
+			return true
 		}
 	}
+	return false
 }
 
 // reading parses a cell that should hold a number.
 func (t *Reader) reading(cell []byte, c *column, last float64) (float64, State) {
-	v, ok := parseNumber(cell, t.layout.comma)
+	v, ok := t.layout.number(cell)
 	if !ok {
 		if state, word := parseState(cell); word {
 			return 0, state
 		}
 		number, unit := splitUnit(cell)
-		v, ok = parseNumber(number, t.layout.comma)
+		v, ok = t.layout.number(number)
 		switch {
 		case !ok:
 			t.issues.add(t.line, UnreadableCell, fmt.Sprintf("%s in column %q", clip(cell), c.name))
@@ -137,6 +166,11 @@ func (t *Reader) reading(cell []byte, c *column, last float64) (float64, State) 
 	if t.sentinel(v, last) {
 		return 0, Missing
 	}
+	if c.marked && bytes.IndexAny(cell, ".,") < 0 {
+		t.issues.add(t.line, UnreadableCell, fmt.Sprintf("%s in column %q, where all numbers of the first %d KiB have three digits behind a mark",
+			clip(cell), c.name, sampleSize>>10))
+		return 0, Unreadable
+	}
 	if !(math.Abs(toSI(v, c.scale)) < maxPascal) {
 		t.issues.add(t.line, UnreadableCell, clip(cell)+" is beyond any pressure or temperature")
 		return 0, Unreadable
@@ -144,45 +178,66 @@ func (t *Reader) reading(cell []byte, c *column, last float64) (float64, State) 
 	return v, Good
 }
 
-func (t *Reader) sentinel(v, last float64) bool {
-	if t.opts.Sentinels != nil {
-		for _, s := range t.opts.Sentinels {
-			if v == s {
-				return true
-			}
-		}
-		return false
+// isSentinel reports whether v stands for no reading when it comes out of place.
+func isSentinel(v float64, opts Options) bool {
+	if opts.Sentinels != nil {
+		return slices.Contains(opts.Sentinels, v)
 	}
 	switch v {
-	case -999, -9999, -99999:
+	case -999, -9999, -99999, 9999, 99999, 999999:
 		return true
-	case 9999, 99999, 999999:
-		return !(last >= 0.9*v && last <= 1.1*v)
 	}
 	return false
+}
+
+// sentinel is isSentinel for the default values only where last, the reading
+// before, is not near the positive ones.
+func (t *Reader) sentinel(v, last float64) bool {
+	return isSentinel(v, t.opts) && (t.opts.Sentinels != nil || v < 0 || !(last >= 0.9*v && last <= 1.1*v))
 }
 
 func toSI(v float64, s scale) float64 { return s.offset + s.factor*v }
 
 // fillOthers reads temperature and second gauge; what is no number is left out
 // and reported.
-func (t *Reader) fillOthers(row *Row, cells [][]byte) {
-	if c := t.layout.at[temperatureColumn]; c >= 0 {
-		if v, state := t.reading(cells[c], &t.layout.columns[c], 0); state == Good {
-			row.Temperature = units.Temperature(toSI(v, t.layout.columns[c].scale))
+func (t *Reader) fillOthers(row *Row, cells [][]byte, line []byte) {
+	if k := t.layout.at[temperatureColumn]; k >= 0 {
+		c := &t.layout.columns[k]
+		if v, ok := t.otherReading(cells[k], line, c, 0); ok {
+			row.Temperature = units.Temperature(toSI(v, c.scale))
 			if !(row.Temperature > 0) {
-				t.issues.add(t.line, UnreadableCell, "temperature below absolute zero: "+clip(cells[c]))
+				t.issues.add(t.line, UnreadableCell, fmt.Sprintf("%s in column %q is below absolute zero", clip(cells[k]), c.name))
 				row.Temperature = 0
 			}
 		}
 	}
-	if c := t.layout.at[secondColumn]; c >= 0 {
-		if v, state := t.reading(cells[c], &t.layout.columns[c], t.watch.lastSecond); state == Good {
+	if k := t.layout.at[secondColumn]; k >= 0 {
+		c := &t.layout.columns[k]
+		if v, ok := t.otherReading(cells[k], line, c, t.watch.lastSecond); ok {
 			t.watch.lastSecond = v
-			row.Second = units.Pressure(toSI(v, t.layout.columns[c].scale))
-			row.HasSecond = row.Second >= 0
+			row.Second, row.HasSecond = units.Pressure(toSI(v, c.scale)), true
+			if row.Second < 0 {
+				t.issues.add(t.line, NegativePressure, fmt.Sprintf("%s in column %q", clip(cells[k]), c.name))
+				row.Second, row.HasSecond = 0, false
+			}
 		}
 	}
+}
+
+// otherReading reads a cell beside the pressure and reports it, by the name of
+// its column, when it holds no number.
+func (t *Reader) otherReading(cell, line []byte, c *column, last float64) (float64, bool) {
+	v, state := t.reading(cell, c, last)
+	switch {
+	case state == Good:
+		return v, true
+	case t.otherUnit(cell, line, c):
+	case state == Missing && len(cell) == 0:
+		t.issues.add(t.line, MissingReading, fmt.Sprintf("blank in column %q", c.name))
+	default:
+		t.noReading(state, fmt.Sprintf("%s in column %q", clip(cell), c.name))
+	}
+	return 0, false
 }
 
 // rowTime reads the time of the current cells as seconds since the first row.
@@ -198,11 +253,18 @@ func (t *Reader) rowTime(cells [][]byte) (float64, bool) {
 		}
 		seconds = v
 	case timeNumber:
-		v, ok := parseNumber(cell, l.comma)
+		v, ok := l.number(cell)
 		if !ok || !(math.Abs(v*l.timeFactor) < maxSeconds) {
 			return 0, false
 		}
 		seconds = v * l.timeFactor
+	case timeClock:
+		at, ok := l.stamps.parse(string(cell))
+		if !ok {
+			return 0, false
+		}
+		h, m, s := at.Clock()
+		seconds = t.watch.unwrap(float64(h*3600+m*60+s)+float64(at.Nanosecond())/1e9, t.line, &t.issues)
 	default:
 		v, ok := clockSeconds(cell, l.timeForm)
 		if !ok || v > maxSeconds {

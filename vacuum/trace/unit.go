@@ -118,6 +118,7 @@ const (
 	timeMS               // mm:ss
 	timeHM               // h:mm
 	timeStamp            // a date and a time
+	timeClock            // a clock time in a layout of the caller
 )
 
 // timeUnit finds a unit of time by its spelling.

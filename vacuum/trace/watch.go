@@ -45,8 +45,13 @@ func (w *watcher) since(seconds float64) float64 {
 	return seconds - w.zero
 }
 
-// unwrap adds a day each time a clock jumps back by more than twelve hours.
+// unwrap adds a day each time a clock jumps back by more than twelve hours. A
+// jump forward of more than twelve hours within an hour after that is a stamp of
+// the day before that came late, and the clock stays where it was.
 func (w *watcher) unwrap(v float64, line int, issues *issueList) float64 {
+	if w.clockShift > 0 && w.clockLast < 3600 && v > w.clockLast+43200 {
+		return v + w.clockShift - 86400
+	}
 	if w.started && v < w.clockLast-43200 {
 		w.clockShift += 86400
 		issues.add(line, CrossedMidnight, "clock time wrapped to the next day")
@@ -154,8 +159,9 @@ func (l *issueList) add(line int, kind Kind, text string) {
 func (l *issueList) sorted() []Issue {
 	out := slices.Clone(l.list)
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Line < out[j].Line })
-	if l.more > 0 {
-		out = append(out, Issue{l.last, MoreIssues, fmt.Sprintf("%d further issues are not listed", l.more)})
+	if l.more > 0 { // the count takes the place of the last
+		last := len(out) - 1
+		out[last] = Issue{max(l.last, out[last].Line), MoreIssues, fmt.Sprintf("%d further issues are not listed", l.more+1)}
 	}
 	return out
 }

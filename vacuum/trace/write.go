@@ -15,8 +15,8 @@ import (
 // "under" for readings out of range, blank cells for missing ones. Rows with a
 // repeated or backward time are written as they are.
 //
-// It refuses a log whose slices differ in length, or a number that is not
-// finite, and writes nothing then.
+// It refuses a log whose slices differ in length, a number that is not finite, a
+// negative pressure or temperature, and writes nothing then.
 func Write(w io.Writer, log Log) error {
 	if err := checkLog(log); err != nil {
 		return err
@@ -96,8 +96,16 @@ func checkLog(log Log) error {
 	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 	for i, t := range log.Times {
 		if !finite(t) || !finite(float64(log.Pressures[i])) || log.Pressures[i] < 0 {
-			return fmt.Errorf("trace.Write: row %d: time %g s, pressure %g Pa; accepted finite numbers, pressure at least 0",
-				i, t, float64(log.Pressures[i]))
+			return fmt.Errorf("trace.Write: line %d: time %g s, pressure %g Pa; accepted finite numbers, pressure at least 0",
+				log.Line(i), t, float64(log.Pressures[i]))
+		}
+		if len(log.Second) > 0 && !finite(float64(log.Second[i])) {
+			return fmt.Errorf("trace.Write: line %d: second pressure %g Pa, accepted finite numbers, negative for no reading",
+				log.Line(i), float64(log.Second[i]))
+		}
+		if len(log.Temperatures) > 0 && (!finite(float64(log.Temperatures[i])) || log.Temperatures[i] < 0) {
+			return fmt.Errorf("trace.Write: line %d: temperature %g K, accepted finite numbers above 0, and 0 for no reading",
+				log.Line(i), float64(log.Temperatures[i]))
 		}
 	}
 	return nil
