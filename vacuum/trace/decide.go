@@ -253,7 +253,7 @@ func (m *markCount) add(cell []byte, mark byte, opts Options) {
 		default:
 			m.plain++
 		}
-	case at >= 1 && at <= 3 && len(digits) == at+4 && digits[0] != '0' && bytes.IndexAny(digits, "eE") < 0:
+	case at >= 1 && at <= 3 && len(digits) == at+4 && digits[0] != '0' && !bytes.ContainsAny(digits, "eE"):
 		m.groups++
 		if m.sample == "" {
 			m.sample = string(digits)

@@ -95,9 +95,9 @@ func TestDecidedLateInTheSample(t *testing.T) {
 
 func TestDeclaredSeparator(t *testing.T) {
 	for text, sep := range map[string]rune{
-		"t[s]|p[Pa]\n0|1\n1|2\n":               '|',
+		"t[s]|p[Pa]\n0|1\n1|2\n":                   '|',
 		"t[s],pressure; absolute [Pa]\n0,1\n1,2\n": ',',
-		"t[s];p[Pa]\n0;1,5\n1;2,5\n":           ';',
+		"t[s];p[Pa]\n0;1,5\n1;2,5\n":               ';',
 	} {
 		for _, c := range []struct {
 			text string

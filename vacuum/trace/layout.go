@@ -180,11 +180,9 @@ func (l *layout) otherColumn(cols []column, i int) {
 	switch {
 	case gauge < 0 || second && i > gauge:
 	case second:
-		l.preamble = append(l.preamble, Issue{l.format.Header, OtherColumn,
-			fmt.Sprintf("the gauge is read from column %q, the second gauge from %q", cols[gauge].name, cols[i].name)})
+		l.preamble = append(l.preamble, Issue{l.format.Header, OtherColumn, fmt.Sprintf("the gauge is read from column %q, the second gauge from %q", cols[gauge].name, cols[i].name)})
 	case cols[i].kind == ignored && kindOf(name, unit) == pressureColumn:
-		l.preamble = append(l.preamble, Issue{l.format.Header, OtherColumn,
-			fmt.Sprintf("the gauge is read from column %q, %q is not read", cols[gauge].name, cols[i].name)})
+		l.preamble = append(l.preamble, Issue{l.format.Header, OtherColumn, fmt.Sprintf("the gauge is read from column %q, %q is not read", cols[gauge].name, cols[i].name)})
 	}
 }
 

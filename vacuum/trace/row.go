@@ -166,7 +166,7 @@ func (t *Reader) reading(cell []byte, c *column, last float64) (float64, State) 
 	if t.sentinel(v, last) {
 		return 0, Missing
 	}
-	if c.marked && bytes.IndexAny(cell, ".,") < 0 {
+	if c.marked && !bytes.ContainsAny(cell, ".,") {
 		t.issues.add(t.line, UnreadableCell, fmt.Sprintf("%s in column %q, where all numbers of the first %d KiB have three digits behind a mark",
 			clip(cell), c.name, sampleSize>>10))
 		return 0, Unreadable
