@@ -117,25 +117,31 @@ type Detectable struct {
 	// probabilities, Pa·m³/s.
 	Leak units.Throughput
 	// NoiseShare, DriftShare and SourceShare say where the error's square comes
-	// from: gauge, temperature drift, and the sources that must be fitted
-	// beside the leak.
+	// from: what the gauge alone would leave, what the sources add that must be
+	// fitted beside the leak, and what the temperature drift adds to both.
 	NoiseShare, DriftShare, SourceShare float64
 	// RoundingShare is the part of the gauge's steps that readings do not
 	// average out; all four shares add up to 1.
 	RoundingShare float64
 }
 
-// ErrCannotDecide marks a plan that no duration up to 30 days makes good enough.
+// ErrCannotDecide marks a plan that no duration up to 30 days makes good enough,
+// or whose readings cannot tell its sources from the leak or from each other.
 var ErrCannotDecide = errors.New("no duration decides")
 
 // SmallestLeak is the smallest leak that the plan can tell from zero: with the
 // standard error s of the leak from Fisher information (the Cramér-Rao bound for
-// start, leak and sources all unknown), of the temperature drift and of rounding,
+// start, leak, sources and a linear drift of the temperature all unknown) and from
+// rounding,
 //
 //	Q = (z(1-FalseAlarm) + z(1-Missed)) s V
 //
-// one-sided. For white noise and no sources s is the closed form
-// σ √(12/(n (n²-1)))/Interval with n readings.
+// one-sided. Noise and drift are those at the pressure that Start and Sources
+// bring, which the leak adds nothing to; what rounding leaves is that at Start.
+// For white noise and no sources s is the closed form σ √(12/(n (n²-1)))/Interval
+// with n readings. ErrCannotDecide comes back when the readings cannot tell the
+// sources from the leak or from each other: two with one time constant, or much
+// slower than Duration.
 func (p Plan) SmallestLeak() (Detectable, error) {
 	const fn = "rise.Plan.SmallestLeak"
 	p, err := p.check(fn)
@@ -146,31 +152,37 @@ func (p Plan) SmallestLeak() (Detectable, error) {
 	if err := units.CheckRange(fn, "Duration", p.Duration.Seconds(), least*(1-1e-9), longestWatch, "s"); err != nil {
 		return Detectable{}, err
 	}
-	return p.detectable(), nil
+	return p.detectable(fn)
 }
 
-// detectable is SmallestLeak without checks.
-func (p Plan) detectable() Detectable {
-	w := p.watch()
-	full := w.leakError()
-	w.tau, w.rise = nil, nil
-	bare := w.leakError()
-	drift := float64(p.Start) * float64(p.Drift) / float64(p.SiteTemperature) / p.Duration.Seconds()
+// detectable is SmallestLeak without checks, for function fn.
+func (p Plan) detectable(fn string) (Detectable, error) {
+	v, ok := p.watch().leakVariance()
+	if !ok {
+		return Detectable{}, fmt.Errorf("%s: readings every %v for %v cannot tell the sources from the leak or from each other: %w",
+			fn, p.Interval, p.Duration, ErrCannotDecide)
+	}
 	round := roundingError(float64(p.Gauge.Resolution), p.Gauge.scatter(float64(p.Start))) / p.Duration.Seconds()
-	total := full*full + drift*drift + round*round
+	total := v.noise + v.sources + v.drift + round*round
 	z := normalQuantile(1-p.FalseAlarm) + normalQuantile(1-p.Missed)
 	return Detectable{
-		Leak:        units.Throughput(z * math.Sqrt(total) * float64(p.Volume)),
-		NoiseShare:  bare * bare / total,
-		DriftShare:  drift * drift / total,
-		SourceShare: max(full*full-bare*bare, 0) / total, RoundingShare: round * round / total,
-	}
+		Leak:       units.Throughput(z * math.Sqrt(total) * float64(p.Volume)),
+		NoiseShare: v.noise / total, DriftShare: v.drift / total, SourceShare: v.sources / total,
+		RoundingShare: round * round / total,
+	}, nil
+}
+
+// sees is true when the plan, which was checked, tells a leak of limit from zero.
+func (p Plan) sees(limit units.Throughput) bool {
+	d, err := p.detectable("")
+	return err == nil && d.Leak <= limit
 }
 
 func (p Plan) watch() watch {
 	w := watch{
-		duration: p.Duration.Seconds(), step: p.Interval.Seconds(),
-		sigma: p.Gauge.sigma(float64(p.Start)), phi: p.Gauge.phi(p.Interval),
+		duration: p.Duration.Seconds(), step: p.Interval.Seconds(), phi: p.Gauge.phi(p.Interval),
+		sigma: p.Gauge.sigma(0), share: p.Gauge.NoiseShare, start: float64(p.Start),
+		drift: float64(p.Drift) / float64(p.SiteTemperature),
 	}
 	for _, s := range p.Sources {
 		w.tau, w.rise = append(w.tau, s.Time.Seconds()), append(w.rise, float64(s.Rise))
@@ -179,7 +191,7 @@ func (p Plan) watch() watch {
 }
 
 // DurationFor is the shortest duration at which the plan sees a leak of limit
-// (Pa·m³/s, above 0), to 0.1 %; p.Duration is not read. ErrCannotDecide comes
+// (Pa·m³/s, 1e-15 to 1e3), to 0.1 %; p.Duration is not read. ErrCannotDecide comes
 // back when 30 days are not enough.
 func (p Plan) DurationFor(limit units.Throughput) (time.Duration, error) {
 	const fn = "rise.Plan.DurationFor"
@@ -193,12 +205,19 @@ func (p Plan) DurationFor(limit units.Throughput) (time.Duration, error) {
 	shortest := p.Interval.Seconds() * (MinSamples - 1)
 	d, ok := shortestDuration(shortest, func(d float64) bool {
 		p.Duration = seconds(d)
-		return p.detectable().Leak <= limit
+		return p.sees(limit)
 	})
+	if !ok && shortest > longestWatch {
+		return 0, fmt.Errorf("%s: %d readings every %v take longer than 30 days: %w", fn, MinSamples, p.Interval, ErrCannotDecide)
+	}
 	if !ok {
 		p.Duration = longestWatch * time.Second
+		still, err := p.detectable(fn)
+		if err != nil {
+			return 0, err
+		}
 		return 0, fmt.Errorf("%s: after 30 days the smallest leak is still %.3g Pa·m³/s, the limit %.3g: %w",
-			fn, float64(p.detectable().Leak), float64(limit), ErrCannotDecide)
+			fn, float64(still.Leak), float64(limit), ErrCannotDecide)
 	}
 	return seconds(d), nil
 }
@@ -221,7 +240,7 @@ func (p Plan) SlowestSampling(loss float64) (time.Duration, error) {
 	for range 40 {
 		mid := lo + (hi-lo)/2
 		p.Interval = mid
-		if p.detectable().Leak <= best.Leak*units.Throughput(1+loss) {
+		if p.sees(best.Leak * units.Throughput(1+loss)) {
 			lo = mid
 		} else {
 			hi = mid
@@ -231,12 +250,15 @@ func (p Plan) SlowestSampling(loss float64) (time.Duration, error) {
 }
 
 // HighestStart is the highest start pressure, Pa, from which the plan still
-// sees a leak of limit (Pa·m³/s): deeper is better whenever noise or drift grow
-// with pressure. ErrCannotDecide comes back when even a start at zero is not
-// good enough; an answer of p.Start means that p.Start is low enough, and only
+// sees a leak of limit (Pa·m³/s, 1e-15 to 1e3): deeper is better whenever noise or
+// drift grow with pressure. ErrCannotDecide comes back when even a start at zero is
+// not good enough; an answer of p.Start means that p.Start is low enough, and only
 // pressures up to it are looked at.
 func (p Plan) HighestStart(limit units.Throughput) (units.Pressure, error) {
 	const fn = "rise.Plan.HighestStart"
+	if err := units.CheckRange(fn, "limit", float64(limit), 1e-15, 1e3, "Pa·m³/s"); err != nil {
+		return 0, err
+	}
 	at, err := p.SmallestLeak()
 	if err != nil {
 		return 0, err
@@ -246,15 +268,22 @@ func (p Plan) HighestStart(limit units.Throughput) (units.Pressure, error) {
 	}
 	p, _ = p.check(fn) // checked by SmallestLeak
 	lo, hi := units.Pressure(0), p.Start
-	p.Start = 0
-	if p.Gauge.sigma(0) > 0 && !(p.detectable().Leak <= limit) {
+	if p.Gauge.sigma(0) == 0 {
+		lo = p.Start * 0x1p-60 // a gauge without any noise at zero has no error to foresee there
+	}
+	p.Start = lo
+	if !p.sees(limit) {
+		still, err := p.detectable(fn)
+		if err != nil {
+			return 0, err
+		}
 		return 0, fmt.Errorf("%s: from a perfect vacuum the smallest leak is still %.3g Pa·m³/s, the limit %.3g: %w",
-			fn, float64(p.detectable().Leak), float64(limit), ErrCannotDecide)
+			fn, float64(still.Leak), float64(limit), ErrCannotDecide)
 	}
 	for range 60 {
 		mid := (lo + hi) / 2
 		p.Start = mid
-		if p.detectable().Leak <= limit {
+		if p.sees(limit) {
 			lo = mid
 		} else {
 			hi = mid
