@@ -231,11 +231,11 @@ func (s *Simulation) assembleFeed(a *assembly, i int) {
 	n := &a.nodes[node]
 	p := part{kind: feedPart, nodes: []int{node}, outs: a.ns}
 	for k, sp := range a.species {
-		switch sp {
-		case s.names.gas[fillGas(f.Gas, nitrogenName)]:
+		if sp == s.names.gas[fillGas(f.Gas, nitrogenName)] {
 			p.feed[k] = s.feeds[i] * (1 - float64(f.Moisture))
-		case 0:
-			p.feed[k] = s.feeds[i] * float64(f.Moisture)
+		}
+		if sp == 0 { // water, which may be the feed's gas too
+			p.feed[k] += s.feeds[i] * float64(f.Moisture)
 		}
 	}
 	came := s.crossing(a, InByFeed, f.Name, a.ns)

@@ -2,7 +2,6 @@ package vacuum
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"example.com/drydown/moisture"
@@ -14,8 +13,8 @@ import (
 // list and must not be empty. A Circuit is plain data; NewSimulation checks it
 // and never changes it.
 type Circuit struct {
-	// Gases lists the species that are told apart, at most MaxSpecies. The
-	// first must be WaterVapour. Nil means water vapour, air, nitrogen.
+	// Gases lists the species that are told apart, 1 to MaxSpecies. The first
+	// must be WaterVapour. Nil means water vapour, air, nitrogen.
 	Gases []Gas
 	// Nodes are the volumes and reservoirs, at least one.
 	Nodes []Node
@@ -114,7 +113,7 @@ type Feed struct {
 	Gas string
 	// Moisture is the mole fraction of water in the gas, 0 to 0.1.
 	Moisture units.MoleFraction
-	// Flow is the rate at the start, mol/s, 0 or more; zero means off.
+	// Flow is the rate at the start, mol/s, 0 to 1e6; zero means off.
 	Flow units.MolarFlow
 }
 
@@ -152,8 +151,8 @@ func resolve(c *Circuit) (*names, error) {
 	if n.gases == nil {
 		n.gases = []Gas{WaterVapour(), Air(), Nitrogen()}
 	}
-	if len(n.gases) > MaxSpecies {
-		return nil, fmt.Errorf("vacuum.Circuit: Gases: %d species, accepted 1 to %d", len(n.gases), MaxSpecies)
+	if err := units.CheckRange("vacuum.Circuit", "number of Gases", float64(len(n.gases)), 1, MaxSpecies, ""); err != nil {
+		return nil, err
 	}
 	for i := range n.gases {
 		if err := n.gases[i].Check(); err != nil {
@@ -339,7 +338,7 @@ func (n *names) checkFeed(c *Circuit, f *Feed) error {
 	if err := n.exists("feed", f.Name, "gas", fillGas(f.Gas, nitrogenName), n.gas); err != nil {
 		return err
 	}
-	if err := units.CheckRange("", "Flow", float64(f.Flow), 0, math.MaxFloat64, "mol/s"); err != nil {
+	if err := units.CheckRange("", "Flow", float64(f.Flow), 0, 1e6, "mol/s"); err != nil {
 		return fmt.Errorf("vacuum.Circuit: feed %q: %w", f.Name, err)
 	}
 	if err := units.CheckRange("", "Moisture", float64(f.Moisture), 0, 0.1, ""); err != nil {

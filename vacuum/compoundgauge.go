@@ -14,7 +14,7 @@ import (
 type CompoundGauge struct {
 	// Barometer is the local ambient pressure, Pa absolute, 2e4 to 1.2e5.
 	Barometer units.Pressure
-	// Division is the smallest step that can be read, Pa, above 0 to 5e4.
+	// Division is the smallest step that can be read, Pa, 1e-3 to 5e4.
 	Division units.Pressure
 	// Error is the error allowed for the instrument, Pa, 0 to 5e4; zero means
 	// that nothing but the division counts.

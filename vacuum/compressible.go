@@ -10,7 +10,7 @@ import (
 func gammaBound(gamma float64) bound { return bound{"gamma", gamma, 1.001, 2, ""} }
 
 // CriticalPressureRatio is (2/(γ+1))^(γ/(γ-1)), downstream over upstream, at
-// which an isentropic nozzle chokes.
+// which an isentropic nozzle chokes; gamma is 1.001 to 2.
 func CriticalPressureRatio(gamma float64) (float64, error) {
 	if err := checkBounds("vacuum.CriticalPressureRatio", gammaBound(gamma)); err != nil {
 		return 0, err
@@ -19,7 +19,8 @@ func CriticalPressureRatio(gamma float64) (float64, error) {
 }
 
 // CriticalTemperature is 2·T/(γ+1), the temperature where the gas reaches the
-// speed of sound, from the stagnation temperature t.
+// speed of sound, from the stagnation temperature t, 1 to 5000 K; gamma is 1.001
+// to 2.
 func CriticalTemperature(gamma float64, t units.Temperature) (units.Temperature, error) {
 	if err := checkBounds("vacuum.CriticalTemperature", gammaBound(gamma), temperatureBound(t)); err != nil {
 		return 0, err
@@ -29,7 +30,8 @@ func CriticalTemperature(gamma float64, t units.Temperature) (units.Temperature,
 
 // OutflowFunction is ψ = √(γ/(γ-1)·(r^(2/γ) - r^((γ+1)/γ))) for the pressure
 // ratio r = down/up, 0 to 1; below the critical ratio the flow is choked and ψ
-// keeps its greatest value. The mass flow of a nozzle is A·ψ·p·√(2M/(RT)).
+// keeps its greatest value. The mass flow of a nozzle is A·ψ·p·√(2M/(RT)). gamma
+// is 1.001 to 2.
 func OutflowFunction(gamma, r float64) (float64, error) {
 	if err := checkBounds("vacuum.OutflowFunction", gammaBound(gamma), bound{"r", r, 0, 1, ""}); err != nil {
 		return 0, err
@@ -39,7 +41,8 @@ func OutflowFunction(gamma, r float64) (float64, error) {
 }
 
 // NozzleFlow is the isentropic flow through a throat of the given area from up
-// to down, mol/s, choked below the critical ratio; down is at most up.
+// to down, mol/s, choked below the critical ratio: area is 0 to 1e3 m², up 0 to
+// 20 MPa, down 0 to up, t 150 to 600 K.
 func NozzleFlow(area units.Area, gas Gas, up, down units.Pressure, t units.Temperature) (units.MolarFlow, error) {
 	const fn = "vacuum.NozzleFlow"
 	if err := gas.checkAt(fn, t); err != nil {
@@ -55,7 +58,7 @@ func NozzleFlow(area units.Area, gas Gas, up, down units.Pressure, t units.Tempe
 	return units.MolarFlow(float64(area) * psi * float64(up) * perRoot), err
 }
 
-// SpeedOfSound is √(γRT/M) of the ideal gas, m/s.
+// SpeedOfSound is √(γRT/M) of the ideal gas, m/s, at t, 150 to 600 K.
 func SpeedOfSound(gas Gas, t units.Temperature) (float64, error) {
 	if err := gas.checkAt("vacuum.SpeedOfSound", t); err != nil {
 		return 0, err
@@ -67,7 +70,8 @@ func SpeedOfSound(gas Gas, t units.Temperature) (float64, error) {
 func machBound(mach float64) bound { return bound{"mach", mach, 1e-3, 50, ""} }
 
 // FannoFriction is 4·f·L/D (f after Fanning) of the adiabatic tube that takes
-// the flow from the given Mach number to the speed of sound.
+// the flow from the given Mach number, 1e-3 to 50, to the speed of sound; gamma is
+// 1.001 to 2.
 func FannoFriction(gamma, mach float64) (float64, error) {
 	if err := checkBounds("vacuum.FannoFriction", gammaBound(gamma), machBound(mach)); err != nil {
 		return 0, err
@@ -77,7 +81,7 @@ func FannoFriction(gamma, mach float64) (float64, error) {
 }
 
 // FannoPressure is the static pressure over its value at the speed of sound in
-// adiabatic flow with friction.
+// adiabatic flow with friction; arguments as in FannoFriction.
 func FannoPressure(gamma, mach float64) (float64, error) {
 	if err := checkBounds("vacuum.FannoPressure", gammaBound(gamma), machBound(mach)); err != nil {
 		return 0, err

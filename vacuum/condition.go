@@ -58,7 +58,8 @@ func VapourShareBelow(node string, x units.MoleFraction) Condition {
 // ReadingBelow holds when what a gauge feels is at or below p, Pa, 0 or more: the
 // pressure at its node or, of a thermal gauge, the sum of the partial pressures
 // times its sensitivities. Resolution, Ceiling and Bottom of its display play no
-// part: it may hold at a p that the display does not show.
+// part: it may hold at a p that the display does not show. A gauge at a reservoir
+// is no such gauge.
 func ReadingBelow(gauge string, p units.Pressure) Condition {
 	return Condition{readingBelow, gauge, float64(p)}
 }
@@ -116,7 +117,10 @@ func (c Condition) check(s *Simulation) error {
 		ok = found && !s.circuit.Nodes[i].Reservoir
 	case readingBelow:
 		what = "gauge"
-		ok = s.gauge(c.of) != nil
+		if g := s.gauge(c.of); g != nil {
+			what = "volume at gauge"
+			ok = !s.circuit.Nodes[s.names.node[g.Node]].Reservoir
+		}
 	case waterBelow, iceBelow:
 		what, unit = "store", "kg"
 		_, ok = s.names.store[c.of]

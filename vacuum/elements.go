@@ -1,6 +1,7 @@
 package vacuum
 
 import (
+	"fmt"
 	"math"
 
 	"example.com/drydown/units"
@@ -32,13 +33,16 @@ func ExpansionOrifice(bore units.Length) Passage {
 // area, above 0 to 1: a needle or ball just cracked, an expansion valve at rest.
 // What is open is taken as one round hole with sharp edges. The real gap is a
 // crescent or a ring, which in thin gas passes as much as a hole of its area
-// and in dense slow gas less.
+// and in dense slow gas less. With another share its Check fails.
 func NearlyClosed(bore units.Length, open float64) Passage {
+	if !(open > 0 && open <= 1) {
+		return refused("valve nearly closed", "open", open, "above 0 to 1")
+	}
 	return Passage{{Name: "valve nearly closed", Bore: bore * units.Length(math.Sqrt(open))}}
 }
 
-// HoseWith is a hose of inner diameter bore and whole length with end fittings
-// of the caller's own bore and length.
+// HoseWith is a hose of inner diameter bore and length without its end fittings,
+// which have a bore and a length of the caller's own and come on top.
 func HoseWith(bore, length, fittingBore, fittingLength units.Length) Passage {
 	fitting := Segment{Name: "hose fitting", Bore: fittingBore, Length: fittingLength}
 	return Passage{fitting, {Name: "hose", Bore: bore, Length: length}, fitting}
@@ -57,9 +61,18 @@ func BallValve(bore, length units.Length) Passage {
 
 // Bend is a bend of the given bore, length along its axis and angle in degrees,
 // 0 to 360, as a straight tube longer by 1.33·(angle/180)·bore (W. Umrath, ed.,
-// Fundamentals of Vacuum Technology, sec. 1.5.3, from memory).
+// Fundamentals of Vacuum Technology, sec. 1.5.3, from memory). With another angle
+// its Check fails.
 func Bend(bore, axial units.Length, angle float64) Passage {
+	if !(angle >= 0 && angle <= 360) {
+		return refused("bend", "angle", angle, "0 to 360")
+	}
 	return Passage{{Name: "bend", Bore: bore, Length: axial + units.Length(1.33*angle/180)*bore}}
+}
+
+// refused is a passage without a size, whose Check says why.
+func refused(name, arg string, v float64, accepted string) Passage {
+	return Passage{{Name: fmt.Sprintf("%s: %s = %g, accepted %s", name, arg, v, accepted), Bore: units.Length(math.NaN())}}
 }
 
 // Default sizes of the parts below; all common practice, none measured. Write
@@ -81,7 +94,7 @@ const (
 
 // Hose is a hose of inner diameter bore with a narrower fitting at each end,
 // HoseFittingShare of its bore and HoseFittingLength long (common practice).
-// length is the whole length.
+// length is that without the fittings, which come on top.
 func Hose(bore, length units.Length) Passage {
 	return HoseWith(bore, length, HoseFittingShare*bore, HoseFittingLength)
 }

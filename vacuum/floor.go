@@ -46,13 +46,15 @@ func (s *Simulation) Floor(node string) (Floor, error) {
 	s.gather(a, y)
 	a.Rates(s.now, y, a.more)
 	f := Floor{Node: node, Pressure: units.Pressure(a.nodes[i].total), Vapour: a.vapour(&a.nodes[i])}
+	found := false
 	for k := range s.circuit.Pumps {
 		low := s.circuit.Pumps[k].blankOff(s.ballast[k])
 		dry := low
 		if oil, err := s.PumpOil(s.circuit.Pumps[k].Name); err == nil {
 			low = oil.BlankOff
 		}
-		if s.running[k] && (f.BlankOff == 0 || low < f.BlankOff) {
+		if s.running[k] && (!found || low < f.BlankOff) {
+			found = true
 			f.BlankOff, f.DryBlankOff = low, dry
 			f.PumpPressure = units.Pressure(a.nodes[s.names.node[s.circuit.Pumps[k].Node]].total)
 		}

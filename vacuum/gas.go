@@ -39,7 +39,7 @@ func (e Evidence) String() string {
 }
 
 // ViscosityLaw is the viscosity of a dilute gas in Pa·s at temperature t. It is
-// positive, finite and continuous from 150 to 600 K, and safe for concurrent
+// 1e-7 to 1e-3 Pa·s and continuous from 150 to 600 K, and safe for concurrent
 // calls.
 type ViscosityLaw func(t units.Temperature) units.Viscosity
 
@@ -65,10 +65,13 @@ type Gas struct {
 	Source   string
 }
 
-// Temperatures over which gas properties are offered, K.
+// Temperatures over which gas properties are offered, K, and what a ViscosityLaw
+// may answer there, Pa·s.
 const (
 	minGasTemperature = 150
 	maxGasTemperature = 600
+	minViscosity      = 1e-7
+	maxViscosity      = 1e-3
 )
 
 // Check reports the first field that is missing or out of range.
@@ -88,7 +91,7 @@ func (g *Gas) Check() error {
 		{"MolarMass", float64(g.MolarMass), 1e-3, 1, "kg/mol"},
 		{"HeatCapacityRatio", g.HeatCapacityRatio, 1.01, 5.0 / 3, ""},
 		{"DiffusionVolume", g.DiffusionVolume, 1, 1e3, "cm³/mol"},
-		{"ViscosityLaw(293.15 K)", float64(g.ViscosityLaw(293.15)), 1e-7, 1e-3, "Pa·s"},
+		{"ViscosityLaw(293.15 K)", float64(g.ViscosityLaw(293.15)), minViscosity, maxViscosity, "Pa·s"},
 		{"Uncertainty", g.Uncertainty, 0, 1, ""},
 	} {
 		if err := units.CheckRange("", f.arg, f.v, f.lo, f.hi, f.unit); err != nil {
@@ -98,12 +101,19 @@ func (g *Gas) Check() error {
 	return nil
 }
 
-// checkAt checks the gas and the temperature on behalf of function fn.
+// checkAt checks the gas, the temperature and the viscosity there on behalf of
+// function fn.
 func (g *Gas) checkAt(fn string, t units.Temperature) error {
 	if err := g.Check(); err != nil {
 		return fmt.Errorf("%s: %w", fn, err)
 	}
-	return units.CheckRange(fn, "t", float64(t), minGasTemperature, maxGasTemperature, "K")
+	if err := units.CheckRange(fn, "t", float64(t), minGasTemperature, maxGasTemperature, "K"); err != nil {
+		return err
+	}
+	if err := units.CheckRange("", "ViscosityLaw at t", float64(g.ViscosityLaw(t)), minViscosity, maxViscosity, "Pa·s"); err != nil {
+		return fmt.Errorf("%s: vacuum.Gas: %q: %w", fn, g.Name, err)
+	}
+	return nil
 }
 
 // Viscosity is the dilute viscosity in Pa·s at t, 150 to 600 K. It does not

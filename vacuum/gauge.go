@@ -60,7 +60,8 @@ type Reading struct {
 }
 
 // Read is what the gauge shows when its sensor feels the pressure p, Pa: with
-// Thermal nil the true one, else what ReadMixture works out.
+// Thermal nil the true one, else what ReadMixture works out. It checks nothing: a p
+// that is not a number is shown as it is.
 func (g *Gauge) Read(p units.Pressure) Reading {
 	if g.Ceiling > 0 && p > g.Ceiling {
 		return Reading{OverRange: true}
@@ -85,7 +86,11 @@ func (g *Gauge) ReadMixture(gases []Gas, partial Composition) (Reading, error) {
 		if err := units.CheckRange("vacuum.Gauge.ReadMixture", "partial", float64(partial[i]), 0, maxPressure, "Pa"); err != nil {
 			return Reading{}, err
 		}
-		felt += partial[i] * units.Pressure(g.Thermal.sensitivity(&gases[i]))
+		s := g.Thermal.sensitivity(&gases[i])
+		if err := units.CheckRange("vacuum.Gauge.ReadMixture", "sensitivity to "+gases[i].Name, s, math.SmallestNonzeroFloat64, math.MaxFloat64, ""); err != nil {
+			return Reading{}, err
+		}
+		felt += partial[i] * units.Pressure(s)
 	}
 	return g.Read(felt), nil
 }

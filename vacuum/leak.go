@@ -39,7 +39,7 @@ func (l LeakLaw) String() string {
 type Leak struct {
 	// Rate is the throughput into vacuum at the temperature of the node it
 	// enters and at the reservoir's pressure when the simulation began,
-	// Pa·m³/s, above 0.
+	// Pa·m³/s, 1e-15 to 1e3.
 	Rate units.Throughput
 	// Law is the dependence on the pressures; zero is LeakLaminar.
 	Law LeakLaw
@@ -51,7 +51,7 @@ func (l *Leak) Check() error {
 		return err
 	}
 	if l.Law < LeakLaminar || l.Law > LeakChoked {
-		return fmt.Errorf("Leak.Law %d is not one of laminar, molecular, choked", int(l.Law))
+		return fmt.Errorf("Leak.Law %d is not one of laminar, molecular, choked: %w", int(l.Law), units.ErrOutOfRange)
 	}
 	return nil
 }

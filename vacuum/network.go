@@ -41,8 +41,8 @@ type Pipe struct {
 type Network struct {
 	// Gases as in Circuit; nil means water vapour, air, nitrogen.
 	Gases []Gas
-	// Vessels are the junctions with a volume of their own. Their Volume may be
-	// zero, which makes them a joint with stores or another temperature. Ends of
+	// Vessels are the junctions with a volume of their own, 0 to 1e6 m³. Zero
+	// makes them a joint with stores or another temperature. Ends of
 	// pipes and links that are not listed are joints without volume. Reservoirs
 	// are allowed.
 	Vessels []Node
@@ -131,7 +131,15 @@ func (b *networkBuilder) check() error {
 		return fmt.Errorf("%s: no pipes", fn)
 	}
 	for i := range n.Vessels {
-		b.index[n.Vessels[i].Name] = i
+		v := &n.Vessels[i]
+		b.index[v.Name] = i
+		if v.Reservoir {
+			continue
+		}
+		// Before the pipes add theirs, which would hide a negative volume.
+		if err := units.CheckRange("", "Volume", float64(v.Volume), 0, 1e6, "m³"); err != nil {
+			return fmt.Errorf("%s: vessel %q: %w", fn, v.Name, err)
+		}
 	}
 	b.nodes = append(b.nodes, n.Vessels...)
 	for i := range n.Pipes {

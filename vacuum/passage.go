@@ -207,8 +207,8 @@ func (p Passage) molarFlows(fn string, gases []Gas, up, down Composition, t unit
 
 // checkMixture checks a list of gases and the temperature.
 func checkMixture(fn string, gases []Gas, t units.Temperature) error {
-	if len(gases) < 1 || len(gases) > MaxSpecies {
-		return fmt.Errorf("%s: %d gases, accepted 1 to %d", fn, len(gases), MaxSpecies)
+	if err := units.CheckRange(fn, "number of gases", float64(len(gases)), 1, MaxSpecies, ""); err != nil {
+		return err
 	}
 	for i := range gases {
 		if err := gases[i].checkAt(fn, t); err != nil {

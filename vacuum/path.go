@@ -186,6 +186,15 @@ func (w *pathWalk) state(n, most float64) PathState {
 // above the blank-off.
 func (p *Path) Time(v units.Volume, start, end units.Pressure) (time.Duration, error) {
 	const fn = "vacuum.Path.Time"
+	seconds, err := p.seconds(fn, v, start, end)
+	if err != nil {
+		return 0, err
+	}
+	return duration(fn, seconds)
+}
+
+// seconds is Time on behalf of fn, however long.
+func (p *Path) seconds(fn string, v units.Volume, start, end units.Pressure) (float64, error) {
 	if err := p.Check(); err != nil {
 		return 0, err
 	}
@@ -195,7 +204,7 @@ func (p *Path) Time(v units.Volume, start, end units.Pressure) (time.Duration, e
 	if err != nil {
 		return 0, err
 	}
-	return duration(fn, p.walk().seconds(float64(v), float64(start), float64(end), floor))
+	return p.walk().seconds(float64(v), float64(start), float64(end), floor), nil
 }
 
 // seconds is the integral of Time over z = ln(p - floor), which takes the pole

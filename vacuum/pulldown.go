@@ -23,26 +23,41 @@ type PullDown struct {
 	Start, End units.Pressure
 }
 
-// Floor is BlankOff + Load/Speed, where the pull ends.
+// Floor is BlankOff + Load/Speed, where the pull ends; without Load it is BlankOff
+// at any Speed. It checks nothing: a Load at Speed zero makes it infinite.
 func (p *PullDown) Floor() units.Pressure {
+	if p.Load == 0 {
+		return p.BlankOff
+	}
 	return p.BlankOff + units.Pressure(float64(p.Load)/float64(p.Speed))
 }
 
 // check checks the fields on behalf of fn.
 func (p *PullDown) check(fn string) error {
-	err := checkBounds(fn,
+	if err := p.checkStart(fn); err != nil {
+		return err
+	}
+	if err := units.CheckRange(fn, "End", float64(p.End), 1e-12, float64(p.Start), "Pa"); err != nil {
+		return err
+	}
+	return p.checkAbove(fn, "End", p.End)
+}
+
+// checkStart checks all fields but End.
+func (p *PullDown) checkStart(fn string) error {
+	return checkBounds(fn,
 		bound{"Volume", float64(p.Volume), 1e-12, 1e9, "m³"},
 		bound{"Speed", float64(p.Speed), 1e-15, 1e6, "m³/s"},
 		bound{"BlankOff", float64(p.BlankOff), 0, 1e5, "Pa"},
 		bound{"Load", float64(p.Load), 0, 1e6, "Pa·m³/s"},
-		bound{"Start", float64(p.Start), 1e-12, maxPressure, "Pa"},
-		bound{"End", float64(p.End), 1e-12, float64(p.Start), "Pa"})
-	if err != nil {
-		return err
-	}
-	if floor := p.Floor(); !(p.End > floor) {
-		return fmt.Errorf("%s: End = %g Pa is not above the floor %g Pa (blank-off %g Pa, leak over speed %g Pa): %w",
-			fn, float64(p.End), float64(floor), float64(p.BlankOff), float64(floor-p.BlankOff), units.ErrOutOfRange)
+		bound{"Start", float64(p.Start), 1e-12, maxPressure, "Pa"})
+}
+
+// checkAbove checks that a pressure lies above the floor.
+func (p *PullDown) checkAbove(fn, arg string, at units.Pressure) error {
+	if floor := p.Floor(); !(at > floor) {
+		return fmt.Errorf("%s: %s = %g Pa is not above the floor %g Pa (blank-off %g Pa, leak over speed %g Pa): %w",
+			fn, arg, float64(at), float64(floor), float64(p.BlankOff), float64(floor-p.BlankOff), units.ErrOutOfRange)
 	}
 	return nil
 }
@@ -50,8 +65,9 @@ func (p *PullDown) check(fn string) error {
 // Time is (V/S)·ln[(Start - floor)/(End - floor)] (Umrath, Fundamentals of
 // Vacuum Technology, text to Fig. 9.7). It is an error when End is not above
 // the floor, and the error names what sets the floor.
-func (p *PullDown) Time() (time.Duration, error) {
-	const fn = "vacuum.PullDown.Time"
+func (p *PullDown) Time() (time.Duration, error) { return p.time("vacuum.PullDown.Time") }
+
+func (p *PullDown) time(fn string) (time.Duration, error) {
 	if err := p.check(fn); err != nil {
 		return 0, err
 	}
@@ -59,29 +75,37 @@ func (p *PullDown) Time() (time.Duration, error) {
 	return duration(fn, float64(p.Volume)/float64(p.Speed)*math.Log(float64((p.Start-floor)/(p.End-floor))))
 }
 
-// TimeThrough is Time with the constant conductance c between volume and pump.
+// TimeThrough is Time with the constant conductance c, m³/s, at least 1e-15,
+// between volume and pump. The floor is that of the effective speed.
 func (p *PullDown) TimeThrough(c units.Conductance) (time.Duration, error) {
+	const fn = "vacuum.PullDown.TimeThrough"
+	err := checkBounds(fn, bound{"Speed", float64(p.Speed), 1e-15, 1e6, "m³/s"}, bound{"c", float64(c), 1e-15, math.MaxFloat64, "m³/s"})
+	if err != nil {
+		return 0, err
+	}
 	s, err := EffectiveSpeed(p.Speed, c)
 	if err != nil {
 		return 0, err
 	}
 	behind := *p
 	behind.Speed = s
-	return behind.Time()
+	return behind.time(fn)
 }
 
 // TimeThroughTube is the time through a long tube in laminar flow with the pump
 // behind it, both without floor: BlankOff and Load must be zero. With K =
 // πd⁴/(256µL) the flow K(p²-p2²) = S·p2 leads to t = (V/S)·[G(u0) - G(u1)],
 // u = 2Kp/S, G(u) = asinh(u) - (1 + √(1+u²))/u. There is no slip in it: below
-// about 100 Pa in a 4 mm bore the real pull is faster.
+// about 100 Pa in a 4 mm bore the real pull is faster. bore, length and mu as in
+// LaminarConductance.
 func (p *PullDown) TimeThroughTube(bore, length units.Length, mu units.Viscosity) (time.Duration, error) {
 	const fn = "vacuum.PullDown.TimeThroughTube"
 	if err := p.check(fn); err != nil {
 		return 0, err
 	}
-	if p.BlankOff != 0 || p.Load != 0 {
-		return 0, fmt.Errorf("%s: BlankOff = %g Pa and Load = %g Pa·m³/s, accepted 0", fn, float64(p.BlankOff), float64(p.Load))
+	err := checkBounds(fn, bound{"BlankOff", float64(p.BlankOff), 0, 0, "Pa"}, bound{"Load", float64(p.Load), 0, 0, "Pa·m³/s"})
+	if err != nil {
+		return 0, err
 	}
 	k, err := tubeFactor(fn, bore, length, mu)
 	if err != nil {
@@ -93,7 +117,9 @@ func (p *PullDown) TimeThroughTube(bore, length units.Length, mu units.Viscosity
 }
 
 // LaminarTubeTime is the time (V/K)·(1/end - 1/start) in which volume v empties
-// through a long tube in laminar flow into a perfect vacuum, K = πd⁴/(256µL).
+// through a long tube in laminar flow into a perfect vacuum, K = πd⁴/(256µL). v is
+// 1e-12 to 1e9 m³, start 1e-12 Pa to 20 MPa, end 1e-12 Pa to start; bore, length
+// and mu as in LaminarConductance.
 func LaminarTubeTime(v units.Volume, bore, length units.Length, mu units.Viscosity, start, end units.Pressure) (time.Duration, error) {
 	const fn = "vacuum.LaminarTubeTime"
 	k, err := emptying(fn, v, bore, length, mu, start, end)
@@ -104,7 +130,8 @@ func LaminarTubeTime(v units.Volume, bore, length units.Length, mu units.Viscosi
 }
 
 // KnudsenTubeTime is the same with the conductance of KnudsenConductance, by
-// quadrature over the logarithm of the pressure, relative error below 1e-9.
+// quadrature over the logarithm of the pressure, relative error below 1e-9, at t,
+// 150 to 600 K. v, bore, length, start and end as there.
 func KnudsenTubeTime(v units.Volume, bore, length units.Length, gas Gas, t units.Temperature, start, end units.Pressure) (time.Duration, error) {
 	const fn = "vacuum.KnudsenTubeTime"
 	if err := gas.checkAt(fn, t); err != nil {
@@ -181,7 +208,8 @@ func BallastTolerance(share float64, exhaust, saturation, ambient units.Pressure
 }
 
 // VapourCapacity is the water S·p·M/(R·T) in kg/s that a pump of speed s draws
-// at inlet pressure p of pure vapour at temperature t.
+// at inlet pressure p of pure vapour at temperature t: s is 0 to 1e6 m³/s, p 0 to
+// 1 MPa, t 1 to 5000 K.
 func VapourCapacity(s units.VolumeFlow, p units.Pressure, t units.Temperature) (units.MassFlow, error) {
 	const fn = "vacuum.VapourCapacity"
 	err := checkBounds(fn, bound{"s", float64(s), 0, 1e6, "m³/s"}, bound{"p", float64(p), 0, 1e6, "Pa"}, temperatureBound(t))
@@ -195,7 +223,8 @@ func VapourCapacity(s units.VolumeFlow, p units.Pressure, t units.Temperature) (
 // IsothermalDryingTime is the time m·R·T/(M·S·p) in which speed s draws off a
 // mass of free water that keeps the vapour at its saturation pressure p. It is
 // a lower bound: real water cools, its pressure falls, and what warms it up
-// again sets the time.
+// again sets the time. mass is 0 to 1e6 kg, s 1e-12 to 1e6 m³/s, p 1e-6 Pa to
+// 1 MPa, t 1 to 5000 K.
 func IsothermalDryingTime(mass units.Mass, s units.VolumeFlow, p units.Pressure, t units.Temperature) (time.Duration, error) {
 	const fn = "vacuum.IsothermalDryingTime"
 	err := checkBounds(fn, bound{"mass", float64(mass), 0, 1e6, "kg"}, bound{"s", float64(s), 1e-12, 1e6, "m³/s"},

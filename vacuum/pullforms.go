@@ -11,9 +11,10 @@ import (
 // more: floor + (Start - floor)·exp(-S·t/V). End plays no part.
 func (p *PullDown) PressureAt(since time.Duration) (units.Pressure, error) {
 	const fn = "vacuum.PullDown.PressureAt"
-	q := *p
-	q.End = q.Start
-	if err := q.check(fn); err != nil {
+	if err := p.checkStart(fn); err != nil {
+		return 0, err
+	}
+	if err := p.checkAbove(fn, "Start", p.Start); err != nil {
 		return 0, err
 	}
 	if err := units.CheckRange(fn, "since", since.Seconds(), 0, 9.2e9, "s"); err != nil {
@@ -27,7 +28,7 @@ func (p *PullDown) PressureAt(since time.Duration) (units.Pressure, error) {
 // from Start to End in the given time, above 0, with the load and the blank-off
 // as they are; Speed plays no part. Without load it is (V/t)·ln[(Start -
 // BlankOff)/(End - BlankOff)]. It is an error when End is not above BlankOff, or
-// no speed up to 1e6 m³/s is enough.
+// no speed from 1e-15 to 1e6 m³/s takes that time.
 func (p *PullDown) SpeedFor(took time.Duration) (units.VolumeFlow, error) {
 	const fn = "vacuum.PullDown.SpeedFor"
 	q := *p
@@ -42,11 +43,14 @@ func (p *PullDown) SpeedFor(took time.Duration) (units.VolumeFlow, error) {
 		floor := float64(p.BlankOff) + float64(p.Load)/speed
 		return float64(p.Volume) / speed * math.Log((float64(p.Start)-floor)/(float64(p.End)-floor))
 	}
-	if err := units.CheckRange(fn, "took", took.Seconds(), seconds(1e6), math.MaxFloat64, "s"); err != nil {
+	// The least speed that a load leaves has End for its floor and takes for ever.
+	least, slowest := float64(p.Load)/float64(p.End-p.BlankOff), math.MaxFloat64
+	if least < 1e-15 {
+		least, slowest = 1e-15, seconds(1e-15)
+	}
+	if err := units.CheckRange(fn, "took", took.Seconds(), seconds(1e6), slowest, "s"); err != nil {
 		return 0, err
 	}
-	// The least speed has End for its floor and takes for ever.
-	least := math.Max(float64(p.Load)/float64(p.End-p.BlankOff), 1e-15)
 	lnSpeed := risingRoot(func(x float64) float64 {
 		s := math.Exp(x)
 		if s <= least {

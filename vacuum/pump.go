@@ -29,17 +29,18 @@ type Pump struct {
 	// FreeAirCurve takes both.
 	Displacement units.VolumeFlow
 	// Curve, when not nil, is the speed as measured with the ballast closed and
-	// takes the place of Displacement. All its pressures lie above BlankOff.
+	// takes the place of Displacement. It is made with NewSpeedCurve or
+	// FreeAirCurve, and all its pressures lie above BlankOff.
 	Curve *SpeedCurve
 	// BlankOff is the lowest pressure the pump reaches with the ballast closed,
-	// Pa, 0 or more. Zero means an ideal pump.
+	// Pa, 0 to 1e5. Zero means an ideal pump.
 	BlankOff units.Pressure
-	// BallastBlankOff is the same with the ballast open, Pa; zero means
+	// BallastBlankOff is the same with the ballast open, Pa, 0 to 1e5; zero means
 	// BlankOff.
 	BallastBlankOff units.Pressure
 	// VapourTolerance is the highest inlet pressure of pure water vapour that the
 	// pump carries out with the ballast open, Pa (water vapour tolerance, ISO
-	// 21360-2 clause 5.3). Zero means that the ballast carries nothing.
+	// 21360-2 clause 5.3), 0 to 1e5. Zero means that the ballast carries nothing.
 	VapourTolerance units.Pressure
 	// Return names the gas that comes back at the blank-off, one of the circuit's:
 	// air from the exhaust side, gas dissolved in the oil. Empty means air or,
@@ -49,10 +50,11 @@ type Pump struct {
 	// Oil, when not nil, follows the water in the pump's oil.
 	Oil *PumpOil
 	// ExhaustTemperature is the temperature at which vapour would condense in
-	// the pump, K, 273.16 to 373 K; zero means 333.15 K (60 °C, from memory).
+	// the pump, K, 273.16 to 373 and below boiling at ExhaustPressure; zero means
+	// 333.15 K (60 °C, from memory).
 	ExhaustTemperature units.Temperature
-	// ExhaustPressure is the pressure it exhausts against, Pa; zero means
-	// 101325 Pa.
+	// ExhaustPressure is the pressure it exhausts against, Pa, 5e4 to 2e5; zero
+	// means 101325 Pa.
 	ExhaustPressure units.Pressure
 	// Stopped and Ballast are the pump's state at the start; the zero value
 	// runs with the ballast closed.
@@ -84,8 +86,8 @@ func (p *Pump) Check() error {
 		}
 	}
 	if p.vapourPerGas() < 0 {
-		return fmt.Errorf("vacuum.Pump: %q: ExhaustTemperature %g K lies above boiling at ExhaustPressure %g Pa",
-			p.Name, float64(p.exhaustTemperature()), float64(p.exhaustPressure()))
+		return fmt.Errorf("vacuum.Pump: %q: ExhaustTemperature %g K lies above boiling at ExhaustPressure %g Pa: %w",
+			p.Name, float64(p.exhaustTemperature()), float64(p.exhaustPressure()), units.ErrOutOfRange)
 	}
 	return nil
 }
@@ -100,6 +102,9 @@ func (p *Pump) checkCurve() error {
 	if p.Curve == nil {
 		return units.CheckRange("", "Displacement", float64(p.Displacement), 1e-9, 1e3, "m³/s")
 	}
+	if p.Curve.empty() {
+		return fmt.Errorf("Curve is empty; make it with NewSpeedCurve")
+	}
 	least, _ := p.Curve.Range()
 	return units.CheckRange("", "BlankOff below the Curve", float64(p.BlankOff), 0, 0.99*float64(least), "Pa")
 }
@@ -107,6 +112,8 @@ func (p *Pump) checkCurve() error {
 // Speed is the pump's net volume flow at inlet pressure p with dry oil, m³/s:
 // Displacement or the Curve at high pressure, zero at and below the blank-off.
 // Below and above the points of a Curve the volume swept stays as at its ends.
+// It checks nothing: the pump is one that passes Check, and an inlet that is not
+// a number has no speed, NaN.
 func (p *Pump) Speed(inlet units.Pressure, ballast bool) units.VolumeFlow {
 	l := pumpLaw{speed: float64(p.Displacement), curve: p.Curve, dryLow: float64(p.BlankOff)}
 	swept, _ := l.displacement(float64(inlet))

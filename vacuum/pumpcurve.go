@@ -20,7 +20,8 @@ type SpeedPoint struct {
 // measured, with the gas ballast closed. Between the points it follows a cubic
 // in the logarithm of the pressure that rises and falls only where the points do
 // (F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300). It
-// does not change once made and is safe for concurrent use.
+// does not change once made and is safe for concurrent use. The zero SpeedCurve is
+// empty and good for nothing.
 type SpeedCurve struct {
 	law         interp.FritschButland
 	least, most float64 // Pa
@@ -34,7 +35,7 @@ type SpeedCurve struct {
 func NewSpeedCurve(points ...SpeedPoint) (*SpeedCurve, error) {
 	const fn = "vacuum.NewSpeedCurve"
 	if len(points) < 2 {
-		return nil, fmt.Errorf("%s: %d points, accepted 2 or more", fn, len(points))
+		return nil, fmt.Errorf("%s: %d points, accepted 2 or more: %w", fn, len(points), units.ErrOutOfRange)
 	}
 	x, y := make([]float64, len(points)), make([]float64, len(points))
 	for i, p := range points {
@@ -66,7 +67,8 @@ func (c *SpeedCurve) checkLoad(fn string, x []float64) error {
 		g := [4]float64{y0 + m0/h, m0 + 2*c2/h, c2 + 3*c3/h, c3}
 		for _, u := range [4]float64{0, 1, turn(g, 1), turn(g, -1)} {
 			if !(g[0]+u*(g[1]+u*(g[2]+u*g[3])) > 0) {
-				return fmt.Errorf("%s: point %d: the gas pumped per time falls towards it, near %.4g Pa", fn, i+1, math.Exp(x[i-1]+u*h))
+				return fmt.Errorf("%s: point %d: the gas pumped per time falls towards it, near %.4g Pa: %w",
+					fn, i+1, math.Exp(x[i-1]+u*h), units.ErrOutOfRange)
 			}
 		}
 	}
@@ -92,6 +94,9 @@ func turn(g [4]float64, sign float64) float64 {
 	return u
 }
 
+// empty is true of a curve that NewSpeedCurve did not make.
+func (c *SpeedCurve) empty() bool { return c.least == 0 }
+
 // Range is the span of inlet pressures, Pa, that the points cover.
 func (c *SpeedCurve) Range() (least, most units.Pressure) {
 	return units.Pressure(c.least), units.Pressure(c.most)
@@ -100,6 +105,9 @@ func (c *SpeedCurve) Range() (least, most units.Pressure) {
 // Speed is the volume flow at inlet pressure p, m³/s. Outside Range the error
 // is a RangeError: nothing is held or extrapolated.
 func (c *SpeedCurve) Speed(p units.Pressure) (units.VolumeFlow, error) {
+	if c.empty() {
+		return 0, fmt.Errorf("vacuum.SpeedCurve.Speed: the curve is empty; make it with NewSpeedCurve")
+	}
 	if err := units.CheckRange("vacuum.SpeedCurve.Speed", "p", float64(p), c.least, c.most, "Pa"); err != nil {
 		return 0, err
 	}

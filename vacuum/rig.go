@@ -9,12 +9,13 @@ import (
 // TwoSided is a refrigeration circuit with the two sides that the expansion
 // device parts, as a rig sees it.
 type TwoSided struct {
-	// Low and High are the gas volumes of the sides, m³, above 0.
+	// Low and High are the gas volumes of the sides, m³, 1e-12 to 1e6.
 	Low, High units.Volume
 	// LowStores and HighStores hold the water outside the gas.
 	LowStores, HighStores []PlacedStore
 	// Expansion is the device between them. Nil means no way at all: a valve shut
-	// tight, each side for itself.
+	// tight, each side for itself. OneHose and VacuumHoseDirect then return an
+	// error: no link is left at the high side.
 	Expansion Passage
 	// Temperature of everything at the start, K; zero means 293.15 K.
 	Temperature units.Temperature
@@ -87,10 +88,13 @@ type rigBuilder struct {
 	t    units.Temperature
 	fill Fill
 	at   map[string]int
+	err  error // the first
 }
 
 func newRig(s TwoSided) *rigBuilder {
 	b := &rigBuilder{t: s.Temperature, fill: s.Fill, at: map[string]int{}}
+	// Before the ways add theirs, which would hide a missing volume.
+	b.err = checkBounds("vacuum.TwoSided", bound{"Low", float64(s.Low), 1e-12, 1e6, "m³"}, bound{"High", float64(s.High), 1e-12, 1e6, "m³"})
 	if b.t == 0 {
 		b.t = units.Celsius(20)
 	}
@@ -112,6 +116,9 @@ func (b *rigBuilder) node(name string, v units.Volume, stores ...PlacedStore) {
 
 func (b *rigBuilder) link(name, from, to string, parts ...Passage) {
 	way := Series(parts...)
+	if err := way.Check(); err != nil && b.err == nil {
+		b.err = fmt.Errorf("vacuum.TwoSided: link %q: %w", name, err)
+	}
 	b.c.Links = append(b.c.Links, Link{Name: name, From: from, To: to, Passage: way})
 	for _, end := range []string{from, to} {
 		b.c.Nodes[b.at[end]].Volume += way.Volume() / 2
@@ -123,6 +130,9 @@ func (b *rigBuilder) finish(p Pump) (Circuit, error) {
 	b.c.Pumps = []Pump{p}
 	for _, node := range []string{LowSide, HighSide, PumpInlet} {
 		b.c.Gauges = append(b.c.Gauges, Gauge{Name: fmt.Sprintf("gauge at %s", node), Node: node})
+	}
+	if b.err != nil {
+		return b.c, b.err
 	}
 	return b.c, b.c.Check()
 }

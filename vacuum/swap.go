@@ -87,9 +87,9 @@ func (p *Path) FitBore(i int, length units.Length, v units.Volume, start, end un
 	pull := func(bore float64) float64 {
 		q, err := p.replaced(fn, i, Passage{{Bore: units.Length(bore), Length: length}})
 		if err == nil {
-			var t time.Duration
-			if t, err = q.Time(v, start, end); err == nil {
-				return t.Seconds()
+			var seconds float64 // the ends of the search may take longer than a Duration can tell
+			if seconds, err = q.seconds(fn, v, start, end); err == nil {
+				return seconds
 			}
 		}
 		failed = err

@@ -57,7 +57,8 @@ func MeanThermalSpeed(m units.MolarMass, t units.Temperature) (float64, error) {
 }
 
 // ApertureConductance is the molecular conductance A·v/4 of a hole of the given
-// area in a thin wall, m³/s.
+// area in a thin wall, m³/s: area is 0 to 1e6 m², m 0.001 to 1 kg/mol, t 1 to
+// 5000 K.
 func ApertureConductance(area units.Area, m units.MolarMass, t units.Temperature) (units.Conductance, error) {
 	const fn = "vacuum.ApertureConductance"
 	if err := checkBounds(fn, bound{"area", float64(area), 0, 1e6, "m²"}, molarMassBound(m), temperatureBound(t)); err != nil {
@@ -68,7 +69,8 @@ func ApertureConductance(area units.Area, m units.MolarMass, t units.Temperature
 
 // MolecularConductance is the conductance (π/12)·v·d³/L of a long tube in
 // molecular flow, m³/s. For a tube of L = 100 radii it is 5 % too high; see
-// ShortTubeConductance.
+// ShortTubeConductance. bore is 1e-9 to 1e3 m, length 1e-9 to 1e6 m, m 0.001 to
+// 1 kg/mol, t 1 to 5000 K.
 func MolecularConductance(bore, length units.Length, m units.MolarMass, t units.Temperature) (units.Conductance, error) {
 	const fn = "vacuum.MolecularConductance"
 	if err := checkBounds(fn, boreBound(bore), lengthBound(length), molarMassBound(m), temperatureBound(t)); err != nil {
@@ -79,7 +81,8 @@ func MolecularConductance(bore, length units.Length, m units.MolarMass, t units.
 }
 
 // ShortTubeConductance is the molecular conductance of a tube of any length,
-// 0 or more, m³/s: the aperture's times TransmissionProbability.
+// 0 to 1e6 m, m³/s: the aperture's times TransmissionProbability. bore, m and t as
+// in MolecularConductance.
 func ShortTubeConductance(bore, length units.Length, m units.MolarMass, t units.Temperature) (units.Conductance, error) {
 	const fn = "vacuum.ShortTubeConductance"
 	err := checkBounds(fn, boreBound(bore), bound{"length", float64(length), 0, 1e6, "m"}, molarMassBound(m), temperatureBound(t))
@@ -92,6 +95,8 @@ func ShortTubeConductance(bore, length units.Length, m units.MolarMass, t units.
 
 // LaminarConductance is the conductance π·d⁴·p/(128·µ·L) of a long tube in
 // viscous flow at mean pressure mean, m³/s (Poiseuille for a compressible gas).
+// bore is 1e-9 to 1e3 m, length 1e-9 to 1e6 m, mu 1e-7 to 1e-2 Pa·s, mean 0 to
+// 1e8 Pa.
 func LaminarConductance(bore, length units.Length, mu units.Viscosity, mean units.Pressure) (units.Conductance, error) {
 	const fn = "vacuum.LaminarConductance"
 	err := checkBounds(fn, boreBound(bore), lengthBound(length), viscosityBound(mu), bound{"mean", float64(mean), 0, 1e8, "Pa"})
@@ -108,7 +113,8 @@ func LaminarConductance(bore, length units.Length, mu units.Viscosity, mean unit
 //	C = C_visc + C_mol·(1 + 2.507·R/λ)/(1 + 3.095·R/λ)
 //
 // with the mean free path by viscosity (coefficients as in Dushman, from
-// memory). It lies up to 5 % above the kinetic solution that Passage follows.
+// memory). It lies up to 5 % above the kinetic solution that Passage follows. t is
+// 150 to 600 K; bore, length and mean as in LaminarConductance.
 func KnudsenConductance(bore, length units.Length, gas Gas, mean units.Pressure, t units.Temperature) (units.Conductance, error) {
 	const fn = "vacuum.KnudsenConductance"
 	if err := gas.checkAt(fn, t); err != nil {
@@ -134,7 +140,8 @@ func KnudsenConductance(bore, length units.Length, gas Gas, mean units.Pressure,
 //
 //	C = 135·d⁴·p/L + 12.1·(d³/L)·(1 + 192·d·p)/(1 + 237·d·p)
 //
-// The 135 belongs to millibar; with torr it is 180.
+// The 135 belongs to millibar; with torr it is 180. bore, length and mean as in
+// LaminarConductance.
 func AirConductance20C(bore, length units.Length, mean units.Pressure) (units.Conductance, error) {
 	const fn = "vacuum.AirConductance20C"
 	err := checkBounds(fn, boreBound(bore), lengthBound(length), bound{"mean", float64(mean), 0, 1e8, "Pa"})
@@ -146,7 +153,8 @@ func AirConductance20C(bore, length units.Length, mean units.Pressure) (units.Co
 	return units.Conductance(1e-3 * d * d * d / l * (135*dp + 12.1*(1+192*dp)/(1+237*dp))), nil
 }
 
-// HardSphereMeanFreePath is k·T/(√2·π·d²·p) in m for molecules of diameter d.
+// HardSphereMeanFreePath is k·T/(√2·π·d²·p) in m for molecules of diameter d,
+// 1e-11 to 1e-8 m, at p, 1e-15 to 1e9 Pa, and t, 1 to 5000 K.
 func HardSphereMeanFreePath(d units.Length, p units.Pressure, t units.Temperature) (units.Length, error) {
 	const fn = "vacuum.HardSphereMeanFreePath"
 	err := checkBounds(fn, bound{"d", float64(d), 1e-11, 1e-8, "m"}, bound{"p", float64(p), 1e-15, 1e9, "Pa"}, temperatureBound(t))
@@ -182,7 +190,8 @@ func (r Regime) String() string {
 
 // FlowRegime is the regime at mean free path lambda in a bore by the convention
 // of vacuum technology: viscous below Kn = λ/d = 0.01, molecular above 0.5. The
-// convention of rarefied-gas dynamics draws its lines at 0.01, 0.1 and 10.
+// convention of rarefied-gas dynamics draws its lines at 0.01, 0.1 and 10. lambda
+// is 0 or more and finite, bore 1e-9 to 1e3 m.
 func FlowRegime(lambda, bore units.Length) (Regime, error) {
 	const fn = "vacuum.FlowRegime"
 	if err := checkBounds(fn, bound{"lambda", float64(lambda), 0, math.MaxFloat64, "m"}, boreBound(bore)); err != nil {

@@ -60,7 +60,8 @@ type GasSensitivity struct {
 // ThermalSensitivity is the sensitivity to a gas relative to nitrogen. For air,
 // oxygen, nitrogen, helium, argon, carbon dioxide and water it is the inverse
 // of the mean factor of air-calibrated thermal gauges between 1 and 100 Pa
-// (common practice). For all others it is the estimate of ThermalEstimate.
+// (common practice). For all others it is the estimate of ThermalEstimate, of a
+// gas that passes Check.
 func ThermalSensitivity(g Gas) GasSensitivity {
 	const source = "mean factor of air-calibrated thermal gauges, 1 to 100 Pa (common practice)"
 	factor := 0.0 // true pressure over reading
@@ -85,7 +86,8 @@ func ThermalSensitivity(g Gas) GasSensitivity {
 // one between surfaces of full accommodation: (cv + R/2)/√M, which is as
 // ((γ+1)/(γ-1))/√M, over the same for nitrogen. Against the factors that there
 // are it comes out 41 % high for helium, 27 % low for water and within 6 %
-// for argon and carbon dioxide; take it as good to a third.
+// for argon and carbon dioxide; take it as good to a third. It checks nothing: for
+// a gas that does not pass Check the number means nothing and may be infinite.
 func ThermalEstimate(g Gas) float64 {
 	heat := func(gamma float64, m units.MolarMass) float64 {
 		return (gamma + 1) / (gamma - 1) / math.Sqrt(float64(m))
