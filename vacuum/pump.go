@@ -103,7 +103,7 @@ func (p *Pump) checkCurve() error {
 		return units.CheckRange("", "Displacement", float64(p.Displacement), 1e-9, 1e3, "m³/s")
 	}
 	if p.Curve.empty() {
-		return fmt.Errorf("Curve is empty; make it with NewSpeedCurve")
+		return fmt.Errorf("the Curve is empty; make it with NewSpeedCurve")
 	}
 	least, _ := p.Curve.Range()
 	return units.CheckRange("", "BlankOff below the Curve", float64(p.BlankOff), 0, 0.99*float64(least), "Pa")
