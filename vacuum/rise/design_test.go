@@ -49,7 +49,8 @@ func cramerRao(p rise.Plan) float64 {
 	for n := 0; float64(n)*p.Interval.Seconds() <= p.Duration.Seconds()+1e-9; n++ {
 		t := float64(n) * p.Interval.Seconds()
 		pressure := law(theta, t)
-		variance := math.Pow(float64(p.Gauge.Resolution), 2)/12 + math.Pow(float64(p.Gauge.Noise), 2) + math.Pow(p.Gauge.NoiseShare*pressure, 2)
+		step, noise, share := float64(p.Gauge.Resolution), float64(p.Gauge.Noise), p.Gauge.NoiseShare*pressure
+		variance := step*step/12 + noise*noise + share*share
 		g := make([]float64, size)
 		for i := range k {
 			h := 1e-6 * math.Max(math.Abs(theta[i]), 1)
