@@ -99,3 +99,113 @@ func TestControlValveChokesLikeTheStandard(t *testing.T) {
 	_, err = KvFromCv(math.NaN())
 	require.ErrorIs(t, err, units.ErrOutOfRange)
 }
+
+// smallTrim is the gas of the standard's Example 4.
+func smallTrim() ValveSizing {
+	return ValveSizing{
+		MolarMass: 0.03995, HeatCapacityRatio: 1.67, Viscosity: 5.625e-5, Temperature: 320, Up: 2.8e5, Down: 1.3e5,
+		Flow: 0.46 / 3600 / normalVolume, Bore: 0.015, ChokedDropRatio: 0.8, Recovery: 0.98, StyleModifier: 0.07,
+	}.withDefaults()
+}
+
+// TestLaminarFactorFollowsTheAnnex: the trims by hand from A.6 to A.8, for d =
+// 15 mm and FL = 0.9, and the transitional factor that the standard prints for
+// FL = 0.98, Rev = 1202 and n = 1.235, as quoted in a public source file.
+func TestLaminarFactorFollowsTheAnnex(t *testing.T) {
+	v := smallTrim()
+	require.InDelta(t, 0.715, v.laminarFactor(225*math.Pow(0.235/140, 1.5), 1202), 5e-4)
+	v.Recovery = 0.9
+	for _, r := range []struct{ kv, re, fr float64 }{
+		{1e-5, 50, 0.2045}, // n = 1.0018
+		{0.1, 5, 0.0870},   // n = 1.8153
+		{6, 5, 0.0969},     // n = 2.25, full size
+	} {
+		require.InDelta(t, r.fr, v.laminarFactor(r.kv, r.re), 5e-5)
+	}
+	// The two trims nearly meet where one takes over.
+	edge := 225 * 0.016 * 0.865
+	require.InEpsilon(t, v.laminarFactor(edge*(1-1e-9), 5), v.laminarFactor(edge*(1+1e-9), 5), 0.05)
+	require.Less(t, v.laminarFactor(edge*(1+1e-9), 5), v.laminarFactor(edge*(1-1e-9), 5))
+}
+
+func TestLaminarFactorRisesWithReynolds(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := smallTrim()
+		v.Recovery = rapid.Float64Range(0.5, 1).Draw(t, "FL")
+		kv := math.Exp(rapid.Float64Range(-14, 1).Draw(t, "ln Kv")) // reduced trim
+		draw := func(low, high float64) (float64, float64) {
+			a, b := rapid.Float64Range(low, high).Draw(t, "a"), rapid.Float64Range(low, high).Draw(t, "b")
+			return v.laminarFactor(kv, math.Exp(math.Min(a, b))), v.laminarFactor(kv, math.Exp(math.Max(a, b)))
+		}
+		for _, ends := range [][2]float64{{-12, 2.3}, {2.303, 9.3}} { // below and above the step at 10
+			less, more := draw(ends[0], ends[1])
+			require.LessOrEqual(t, less, more)
+		}
+		require.InDelta(t, 1, v.laminarFactor(kv, 1e4), 1e-12)
+		require.Less(t, v.laminarFactor(kv, 1), 0.15)
+	})
+}
+
+// TestSmallTrimCreeps: at a low Reynolds number a small trim passes a flow
+// proportional to the pressure difference and inversely to the viscosity.
+func TestSmallTrimCreeps(t *testing.T) {
+	const kv = 1e-5
+	flow := func(drop units.Pressure, mu units.Viscosity) float64 {
+		v := smallTrim()
+		v.Down, v.Viscosity = v.Up-drop, mu
+		low, high := math.Log(1e-14), math.Log(1e3)
+		for range 100 { // the flow that kv just passes
+			v.Flow = units.MolarFlow(math.Exp((low + high) / 2))
+			s := ValveSize{Piping: 1, Expansion: 1}
+			if v.turbulent(&s, float64(drop/v.Up)) < kv*v.laminarFactor(kv, v.reynolds(kv)) {
+				low = math.Log(float64(v.Flow))
+			} else {
+				high = math.Log(float64(v.Flow))
+			}
+		}
+		require.Less(t, v.reynolds(kv), 10.0)
+		return float64(v.Flow)
+	}
+	base := flow(10, 1e-4)
+	require.InEpsilon(t, 16*base, flow(160, 1e-4), 1e-6)
+	require.InEpsilon(t, base/5, flow(10, 5e-4), 1e-6)
+}
+
+// TestValveReynoldsIsMassFlowOverViscosity: independent of pressure, temperature and
+// compressibility at a given molar flow and coefficient, and as A.1 has it with
+// mass flow over viscosity put in for flow over kinematic viscosity.
+func TestValveReynoldsIsMassFlowOverViscosity(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := smallTrim()
+		v.Up = units.Pressure(math.Exp(rapid.Float64Range(3, 18).Draw(t, "ln p")))
+		v.Temperature = units.Temperature(rapid.Float64Range(150, 2000).Draw(t, "T"))
+		v.Compressibility = rapid.Float64Range(0.1, 2).Draw(t, "Z")
+		kv := math.Exp(rapid.Float64Range(-10, 2).Draw(t, "ln Kv"))
+		perHour := 0.46 * 101325 / (units.GasConstant * 273.15) * 0.03995 // kg/h
+		want := 0.0707 * 0.07 * perHour / 5.625e-5 / math.Sqrt(kv*0.98) * math.Pow(0.98*0.98*kv*kv/(0.0016*math.Pow(15, 4))+1, 0.25)
+		require.InEpsilon(t, want, v.reynolds(kv), 1e-9)
+	})
+}
+
+// TestLaminarSizeIsTheFirstThatSuffices: the answer is the turbulent coefficient
+// times a power of 1.3, the first for which turbulent over FR fits.
+func TestLaminarSizeIsTheFirstThatSuffices(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := smallTrim()
+		v.Flow = units.MolarFlow(math.Exp(rapid.Float64Range(-20, -6).Draw(t, "ln flow")))
+		s, err := v.Size()
+		require.NoError(t, err)
+		plain := v
+		plain.Bore, plain.PipeUp, plain.PipeDown = 0, 0, 0
+		turbulent := must(plain.Size()).Kv
+		if s.Laminar == 1 && s.Kv == turbulent {
+			return // turbulent
+		}
+		steps := math.Log(s.Kv/turbulent) / math.Log(1.3)
+		require.InDelta(t, math.Round(steps), steps, 1e-6)
+		require.LessOrEqual(t, turbulent/s.Laminar, s.Kv)
+		if before := s.Kv / 1.3; steps > 1.5 {
+			require.Greater(t, turbulent/v.laminarFactor(before, v.reynolds(before)), before*(1-1e-12))
+		}
+	})
+}
