@@ -11,6 +11,10 @@ import (
 // sampleSize is how much of a text decides its format.
 const sampleSize = 64 << 10
 
+// digitRows is how many rows of the sample show the last digit that is written;
+// it tells no number from another, and looking at all of them costs time.
+const digitRows = 500
+
 // maxPreamble is how many lines may stand before the header.
 const maxPreamble = 50
 
@@ -76,7 +80,7 @@ func decide(sample []byte, whole bool, opts Options) (*layout, error) {
 	if err := l.decideCells(rows, opts); err != nil {
 		return l, err
 	}
-	l.decideDigit(rows)
+	l.decideDigit(rows[:min(len(rows), digitRows)])
 	return l, nil
 }
 
