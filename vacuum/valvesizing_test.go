@@ -142,7 +142,7 @@ func TestLaminarFactorRisesWithReynolds(t *testing.T) {
 			require.LessOrEqual(t, less, more)
 		}
 		require.InDelta(t, 1, v.laminarFactor(kv, 1e4), 1e-12)
-		require.Less(t, v.laminarFactor(kv, 1), 0.15)
+		require.Less(t, v.laminarFactor(kv, 1), 0.026/v.Recovery*math.Sqrt(9.08)) // n of the largest reduced trim is 9.07
 	})
 }
 
