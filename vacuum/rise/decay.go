@@ -22,11 +22,11 @@ const nitrogenOverAir = 1348.6 / 1397.7
 // practice come first.
 type PressureTest struct {
 	Volume units.Volume // m³, above 0
-	// Pressure is the absolute test pressure, Pa, above Ambient and at most
-	// Rating.
+	// Pressure is the absolute test pressure, Pa, at least 1.05 Ambient and at
+	// most Rating.
 	Pressure units.Pressure
-	// Rating is the absolute pressure that the weakest part is rated for, Pa. It
-	// must be given.
+	// Rating is the absolute pressure that the weakest part is rated for, Pa,
+	// Ambient to 2e7. It must be given.
 	Rating units.Pressure
 	// Ambient is the absolute ambient pressure, Pa, 1e4 to 2e5.
 	Ambient units.Pressure
@@ -94,11 +94,15 @@ func (t PressureTest) DurationFor(limit units.Throughput) (time.Duration, error)
 }
 
 // VacuumLeak converts a leak q of nitrogen out of the circuit at the given
-// absolute pressure (Pa·m³/s) to the leak of air into the evacuated circuit
-// through the same path, by the laminar law q ∝ (p1² - p2²)/µ and the molecular
-// one q ∝ (p1 - p2)/√M. Pressure is above ambient, both in Pa.
+// absolute pressure (Pa·m³/s, 0 to 1e3) to the leak of air into the evacuated
+// circuit through the same path, by the laminar law q ∝ (p1² - p2²)/µ and the
+// molecular one q ∝ (p1 - p2)/√M. Ambient is 1e4 to 2e5 Pa, pressure 1.01 times
+// ambient to 2e7 Pa.
 func VacuumLeak(q units.Throughput, pressure, ambient units.Pressure) (laminar, molecular units.Throughput, err error) {
 	const fn = "rise.VacuumLeak"
+	if err := units.CheckRange(fn, "q", float64(q), 0, 1e3, "Pa·m³/s"); err != nil {
+		return 0, 0, err
+	}
 	if err := units.CheckRange(fn, "ambient", float64(ambient), 1e4, 2e5, "Pa"); err != nil {
 		return 0, 0, err
 	}
@@ -147,7 +151,8 @@ const maxFall = 0.1
 // read, they are seen in the record; Gauge.Resolution is.
 //
 // It refuses readings above the rating and a record that falls by more than
-// 10 %, for which the leak is not constant.
+// 10 % beyond what its temperature column explains, for which the leak is not
+// constant.
 func (t PressureTest) Interpret(log trace.Log, limit units.Throughput) (DecayFinding, error) {
 	const fn = "rise.PressureTest.Interpret"
 	r, err := t.record(fn, log, limit)
@@ -196,11 +201,25 @@ func (t PressureTest) record(fn string, log trace.Log, limit units.Throughput) (
 		return nil, err
 	}
 	r.trimEnds()
-	if n := len(r.p); n >= MinSamples && r.p[n-1] < (1-maxFall)*r.p[0] {
-		return nil, fmt.Errorf("%s: pressure falls from %.4g to %.4g Pa, accepted a fall of at most 10 %% (a leak that large needs no test): %w",
-			fn, r.p[0], r.p[n-1], units.ErrOutOfRange)
+	if n := len(r.p); n >= MinSamples && r.kept() < 1-maxFall {
+		at := ""
+		if r.temp != nil {
+			at = fmt.Sprintf(" and its temperature from %.4g to %.4g K", r.temp[0], r.temp[n-1])
+		}
+		return nil, fmt.Errorf("%s: pressure falls from %.4g to %.4g Pa%s, accepted a fall of at most 10 %% at constant temperature (a leak that large needs no test): %w",
+			fn, r.p[0], r.p[n-1], at, units.ErrOutOfRange)
 	}
 	return r, nil
+}
+
+// kept is the share of the gas that is left at the end, from the two end readings.
+func (r *record) kept() float64 {
+	n := len(r.p)
+	share := r.p[n-1] / r.p[0]
+	if r.temp != nil {
+		share *= r.temp[0] / r.temp[n-1]
+	}
+	return share
 }
 
 // fitDecay fits the fall of the pressure with the candidates of a rise.

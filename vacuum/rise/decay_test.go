@@ -45,6 +45,11 @@ func TestVacuumLeak(t *testing.T) {
 	require.InDelta(t, 0.199828, float64(m), 5e-6)
 	_, _, err = rise.VacuumLeak(1, units.Bar, units.Atmosphere)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
+	for _, q := range []float64{math.NaN(), math.Inf(1), -1, 1001} {
+		_, _, err = rise.VacuumLeak(units.Throughput(q), 6*units.Bar, units.Atmosphere)
+		require.ErrorIs(t, err, units.ErrOutOfRange, "%g", q)
+		require.ErrorContains(t, err, "rise.VacuumLeak: q = ")
+	}
 }
 
 func TestStandingTestInterpret(t *testing.T) {
@@ -74,6 +79,26 @@ func TestStandingTestInterpret(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, rise.Undetermined, got.Verdict, got.Sentence)
 	require.Equal(t, rise.DriftHides, got.Reason)
+
+	// Gas that cools by 11 % takes the pressure along; nothing is lost.
+	hot := standing
+	hot.Rating = 25 * units.Bar
+	cold := func(t float64) float64 { return 323 - 36*t/14400 }
+	log = made(481, 30, 50, func(t float64) float64 { return 2e6 * cold(t) / 323 })
+	for _, at := range log.Times {
+		log.Temperatures = append(log.Temperatures, units.Temperature(cold(at)))
+	}
+	got, err = hot.Interpret(log, 1.5e-3)
+	require.NoError(t, err)
+	require.Equal(t, rise.Tight, got.Verdict, got.Sentence)
+
+	// Gas that warms by 5 % hides a part of a loss of 12 %.
+	log = made(481, 30, 50, func(t float64) float64 { return 2e6 * (1 - 0.08*t/14400) })
+	for _, at := range log.Times {
+		log.Temperatures = append(log.Temperatures, units.Temperature(300*(1+0.05*at/14400)))
+	}
+	_, err = hot.Interpret(log, 1.5e-3)
+	require.ErrorContains(t, err, "at most 10 % at constant temperature")
 
 	_, err = standing.Interpret(made(50, 30, 0, func(t float64) float64 { return 6e5 - 100*t }), 1e-3)
 	require.ErrorContains(t, err, "at most 10 %")

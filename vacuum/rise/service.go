@@ -42,10 +42,14 @@ func InUnits(q units.Throughput) LeakUnits {
 	}
 }
 
-// GasLoss is the mass flow of a gas of molar mass m (kg/mol) that a pV flow q
-// (Pa·m³/s) at temperature t (K, above 0) stands for: Q M/(R T), in kg/s.
+// GasLoss is the mass flow of a gas of molar mass m (kg/mol, 1e-3 to 1) that a
+// pV flow q (Pa·m³/s, any finite value) at temperature t (K, 100 to 1000) stands
+// for: Q M/(R T), in kg/s.
 func GasLoss(q units.Throughput, m units.MolarMass, t units.Temperature) (units.MassFlow, error) {
 	const fn = "rise.GasLoss"
+	if err := units.CheckRange(fn, "q", float64(q), -math.MaxFloat64, math.MaxFloat64, "Pa·m³/s"); err != nil {
+		return 0, err
+	}
 	if err := units.CheckRange(fn, "m", float64(m), 1e-3, 1, "kg/mol"); err != nil {
 		return 0, err
 	}
@@ -104,7 +108,7 @@ func RegimeOf(q units.Throughput) Regime {
 type Service struct {
 	MolarMass   units.MolarMass   // kg/mol, 1e-3 to 1
 	Viscosity   units.Viscosity   // of the gas, Pa·s, 1e-6 to 1e-3
-	Pressure    units.Pressure    // absolute in service, Pa, above Ambient to 2e7
+	Pressure    units.Pressure    // absolute in service, Pa, Ambient to 2e7; Leak needs it above Ambient
 	Ambient     units.Pressure    // absolute, Pa, 1e4 to 2e5
 	Temperature units.Temperature // of the leaking gas and of the test, K, 200 to 400
 }
@@ -161,7 +165,7 @@ func (s Service) factors() (laminar, molecular float64) {
 	return laminar, molecular
 }
 
-// Loss converts a leak of air into the evacuated circuit (Pa·m³/s, at least 0)
+// Loss converts a leak of air into the evacuated circuit (Pa·m³/s, 0 to 1e3)
 // to the loss of refrigerant in service, by both laws: Poiseuille's and free
 // molecular flow through one leak path whose walls do not move.
 func (s Service) Loss(q units.Throughput) (Loss, error) {
@@ -180,7 +184,7 @@ func (s Service) Loss(q units.Throughput) (Loss, error) {
 }
 
 // Leak is the inverse of Loss: the leaks of air into a vacuum (Pa·m³/s) that
-// lose the given refrigerant in service (kg/s, above 0), by either law. The
+// lose the given refrigerant in service (kg/s, above 0 to 1), by either law. The
 // smaller of the two is the safe limit of a test.
 func (s Service) Leak(loss units.MassFlow) (laminar, molecular units.Throughput, err error) {
 	const fn = "rise.Service.Leak"

@@ -135,4 +135,22 @@ func TestServiceRefuses(t *testing.T) {
 	require.ErrorIs(t, err, units.ErrOutOfRange)
 	_, err = rise.GasLoss(1, 0.1, 0)
 	require.ErrorIs(t, err, units.ErrOutOfRange)
+	for _, q := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		_, err = rise.GasLoss(units.Throughput(q), 0.1, 300)
+		require.ErrorIs(t, err, units.ErrOutOfRange, "%g", q)
+		require.ErrorContains(t, err, "rise.GasLoss: q = ")
+	}
+}
+
+// A refrigerant at ambient pressure stays inside, whatever the leak; no leak
+// loses any then.
+func TestServiceAtAmbient(t *testing.T) {
+	s := r134a
+	s.Pressure = s.Ambient
+	loss, err := s.Loss(1e-6)
+	require.NoError(t, err)
+	require.Zero(t, loss.Laminar)
+	require.Zero(t, loss.Molecular)
+	_, _, err = s.Leak(1e-9)
+	require.ErrorIs(t, err, units.ErrOutOfRange)
 }
