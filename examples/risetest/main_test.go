@@ -10,10 +10,12 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"example.com/drydown/examples/internal/phrase"
+	"example.com/drydown/vacuum/rise"
 )
 
 // program runs risetest.
@@ -131,6 +133,17 @@ func TestPullDown(t *testing.T) {
 	code, out, _ = program("-volume", "8 L", "-temperature", "24 °C", "-target", "2000 micron", write(t, b.String()))
 	require.Equal(t, exitGood, code)
 	require.Contains(t, out, "None: the record reaches it.")
+}
+
+// What is not known of the time left is not printed as a negative time.
+func TestTimeLeft(t *testing.T) {
+	span := func(low, best, high time.Duration) string {
+		return timeLeft(&rise.PullFinding{TimeLeft: rise.Span{Low: low, Best: best, High: high}})
+	}
+	require.Equal(t, "It may never get there.", span(-1, -1, -1))
+	require.Equal(t, "It may never get there; at least 48 s.", span(48*time.Second, -1, -1))
+	require.Equal(t, "About 60 s, at least 48 s; no upper bound is known.", span(48*time.Second, time.Minute, -1))
+	require.Equal(t, "About 60 s (48 s to 90 s).", span(48*time.Second, time.Minute, 90*time.Second))
 }
 
 func TestFewReadings(t *testing.T) {

@@ -58,6 +58,10 @@ func timeLeft(f *rise.PullFinding) string {
 		return "None: the record reaches it."
 	case f.Stalled:
 		return "It will not get there: the target lies below what the last third tends to."
+	case f.TimeLeft.Low < 0: // as good as certain, although the floor is not
+		return "It may never get there."
+	case f.TimeLeft.Best < 0:
+		return fmt.Sprintf("It may never get there; at least %s.", phrase.Took(f.TimeLeft.Low))
 	case f.TimeLeft.High < 0:
 		return fmt.Sprintf("About %s, at least %s; no upper bound is known.", phrase.Took(f.TimeLeft.Best), phrase.Took(f.TimeLeft.Low))
 	}

@@ -49,8 +49,7 @@ func cramerRao(p rise.Plan) float64 {
 	for n := 0; float64(n)*p.Interval.Seconds() <= p.Duration.Seconds()+1e-9; n++ {
 		t := float64(n) * p.Interval.Seconds()
 		pressure := law(theta, t)
-		step, noise, share := float64(p.Gauge.Resolution), float64(p.Gauge.Noise), p.Gauge.NoiseShare*pressure
-		variance := step*step/12 + noise*noise + share*share
+		variance := math.Pow(float64(p.Gauge.Resolution), 2)/12 + math.Pow(math.Hypot(float64(p.Gauge.Noise), p.Gauge.NoiseShare*pressure), 2)
 		g := make([]float64, size)
 		for i := range k {
 			h := 1e-6 * math.Max(math.Abs(theta[i]), 1)
@@ -143,9 +142,9 @@ func TestSourcesThatCannotBeTold(t *testing.T) {
 	require.InEpsilon(t, 2*z95*s*8e-3, float64(got.Leak), 1e-6)
 }
 
-// Beside a short source a leak that takes weeks has a duration, none is longer
-// than SmallestLeak accepts, and what it answers is kept.
-func TestDurationForUpToAMonth(t *testing.T) {
+// A leak that takes weeks has a duration beside a short source, and what is
+// answered is kept.
+func TestDurationForBesideAShortSource(t *testing.T) {
 	p := plan
 	p.Sources = []rise.Source{{10, 5 * time.Second}}
 	d, err := p.DurationFor(3e-11)
@@ -154,8 +153,11 @@ func TestDurationForUpToAMonth(t *testing.T) {
 	got, err := p.SmallestLeak()
 	require.NoError(t, err)
 	require.InEpsilon(t, 3e-11, float64(got.Leak), 0.002)
+}
 
-	p = plan
+// No answer is longer than SmallestLeak accepts.
+func TestDurationForUpToAMonth(t *testing.T) {
+	p := plan
 	p.Duration = 30 * 24 * time.Hour
 	most, err := p.SmallestLeak()
 	require.NoError(t, err)

@@ -31,14 +31,17 @@ type SpeedPoint struct {
 	Error    units.VolumeFlow // standard error, m³/s
 }
 
-// Plateau is a stay at nearly one pressure on the way down.
+// Plateau is a stay at nearly one pressure where water can be the reason: the
+// pressure fell on afterwards, or water at that pressure is no warmer than the
+// site and 2 K, and no colder than the site by 40 K. A stay that is neither is the
+// floor.
 type Plateau struct {
 	Pressure units.Pressure // Pa
 	From, To time.Duration  // since the first reading
 	// Water is the temperature of water that boils at that pressure, K; below
 	// 273.16 K it is ice that sublimes.
 	Water units.Temperature
-	// Broken is true when the pressure fell on afterwards.
+	// Broken is true when the pressure fell on afterwards, a pause on the way.
 	Broken bool
 }
 
@@ -71,7 +74,8 @@ type Suspect struct {
 }
 
 // Span is a time with its 95 % interval. High is -1 when no upper bound is
-// known.
+// known, Best as well when it is likelier than not that the time never comes, and
+// Low too when that is nearly certain.
 type Span struct{ Low, Best, High time.Duration }
 
 // PullFinding is what a record of a falling pressure shows.
@@ -82,13 +86,15 @@ type PullFinding struct {
 	// FloorLow, Floor and FloorHigh are the pressure that the last third of the
 	// record tends to, with its 95 % interval, Pa.
 	FloorLow, Floor, FloorHigh units.Pressure
-	// Plateau is the longest stay on the way, nil when there is none.
+	// Plateau is the longest one, nil when there is none.
 	Plateau *Plateau
-	// Reached is true when the target was reached within the record; TimeLeft
-	// is zero then.
+	// Reached is true when the target was reached within the record, by two of
+	// three readings in a row, wherever the pressure went afterwards; TimeLeft is
+	// zero then.
 	Reached  bool
 	TimeLeft Span
-	// Stalled is true when the target lies below the floor's interval.
+	// Stalled is true when the target was not reached and lies below the floor's
+	// interval.
 	Stalled  bool
 	Suspects []Suspect // likeliest first; empty unless stalled
 	Sentence string
@@ -146,12 +152,12 @@ func InterpretPullDown(log trace.Log, o PullOptions) (PullFinding, error) {
 		return PullFinding{}, fmt.Errorf("%s: pressure goes from %.4g to %.4g Pa, accepted a record that falls: %w", fn, first, last, units.ErrOutOfRange)
 	}
 	f := PullFinding{Speeds: speeds(r, float64(o.Volume))}
-	f.Plateau = findPlateau(r)
+	f.Plateau = findPlateau(r, o.SiteTemperature)
 	f.foresee(r, float64(o.Target))
 	if f.Stalled {
 		f.Suspects = suspects(&f, o)
 	}
-	f.Sentence = f.say(o)
+	f.Sentence = f.say(o, units.Pressure(median(r.p[n-3:])))
 	return f, nil
 }
 
@@ -214,33 +220,40 @@ const (
 )
 
 // findPlateau looks for the longest stay between 5 Pa and 8000 Pa that the
-// pressure fell into.
-func findPlateau(r *record) *Plateau {
-	best, bestTo := -1, 0
+// pressure fell into and that water can explain.
+func findPlateau(r *record, site units.Temperature) *Plateau {
+	var best *Plateau
+	longest := plateauShare * r.duration()
+	end := median(r.p[len(r.p)-3:])
 	j := 0
 	for i := range r.p {
 		j = max(j, i)
 		for j < len(r.p) && r.p[j] > r.p[i]*(1-2*plateauBand) && r.p[j] < r.p[i]*(1+2*plateauBand) {
 			j++
 		}
-		if r.p[i] >= 5 && r.p[i] <= 8000 && (best < 0 || r.t[j-1]-r.t[i] > r.t[bestTo-1]-r.t[best]) {
-			best, bestTo = i, j
+		stay := r.t[j-1] - r.t[i]
+		if r.p[i] < 5 || r.p[i] > 8000 || j-i < 5 || stay < longest || (best != nil && stay == longest) || !enteredFast(r, i, stay) {
+			continue
 		}
+		level := median(r.p[i:j])
+		water, _, err := moisture.SaturationTemperature(units.Pressure(level))
+		if err != nil {
+			continue // outside any water
+		}
+		broken := j < len(r.p)-2 && end < level*(1-3*plateauBand)
+		if !broken && !canHold(water, site) {
+			continue // the floor of a pump
+		}
+		longest = stay
+		best = &Plateau{Pressure: units.Pressure(level), From: seconds(r.t[i]), To: seconds(r.t[j-1]), Water: water, Broken: broken}
 	}
-	if best < 0 || bestTo-best < 5 || r.t[bestTo-1]-r.t[best] < plateauShare*r.duration() {
-		return nil
-	}
-	level := median(r.p[best:bestTo])
-	if !enteredFast(r, best, r.t[bestTo-1]-r.t[best]) {
-		return nil
-	}
-	water, _, err := moisture.SaturationTemperature(units.Pressure(level))
-	if err != nil {
-		return nil // outside any water
-	}
-	broken := bestTo < len(r.p)-2 && median(r.p[len(r.p)-3:]) < level*(1-3*plateauBand)
-	return &Plateau{Pressure: units.Pressure(level), From: seconds(r.t[best]), To: seconds(r.t[bestTo-1]), Water: water, Broken: broken}
+	return best
 }
+
+// canHold reports whether water at a temperature can hold up the pressure in a
+// circuit: it is not warmer than the site, and evaporation does not cool it much
+// further than by 40 K.
+func canHold(water, site units.Temperature) bool { return water < site+2 && water > site-40 }
 
 // enteredFast reports whether the pressure fell by a tenth before row i in less
 // than a third of the stay.

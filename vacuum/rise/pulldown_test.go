@@ -66,6 +66,48 @@ func TestPullFloor(t *testing.T) {
 	require.Equal(t, time.Duration(-1), f.TimeLeft.High)
 	require.Equal(t, rise.PumpOilCause, f.Suspects[0].Cause)
 	require.Equal(t, rise.LeakCause, f.Suspects[len(f.Suspects)-1].Cause)
+
+	// Without the pump's blank-off its oil cannot be ruled out.
+	f, err = rise.InterpretPullDown(log, pull)
+	require.NoError(t, err)
+	n := len(f.Suspects)
+	require.Equal(t, rise.LeakCause, f.Suspects[n-2].Cause, "nothing in the record points to the pump")
+	oil := f.Suspects[n-1]
+	require.Equal(t, rise.PumpOilCause, oil.Cause)
+	require.Contains(t, oil.Why, "not known")
+	require.Contains(t, oil.Test, "Close the valve at the pump")
+}
+
+// A dry circuit ends at the pump's floor; ice that would hold such a pressure is
+// far colder than anything in it.
+func TestPullDryFloorIsNoIce(t *testing.T) {
+	for _, floor := range []float64{8, 20, 60} {
+		for _, noise := range []float64{0.002, 0.05} {
+			f, err := rise.InterpretPullDown(falling(300, 5, noise, func(t float64) float64 { return floor + 1e5*math.Exp(-t/40) }), pull)
+			require.NoError(t, err)
+			require.Nil(t, f.Plateau, "%g Pa: %s", floor, f.Sentence)
+			require.NotContains(t, f.Sentence, "ice")
+			require.True(t, f.Reached == (floor < 40), f.Sentence)
+			for _, s := range f.Suspects {
+				require.NotEqual(t, rise.WaterCause, s.Cause)
+			}
+		}
+	}
+	// The pause before a longer floor is still found.
+	f, err := rise.InterpretPullDown(falling(600, 5, 0.002, func(t float64) float64 {
+		switch {
+		case t < 440:
+			return 1e5 * math.Exp(-t/100)
+		case t < 900:
+			return 1228.2
+		}
+		return 20 + 1208.2*math.Exp(-(t-900)/40)
+	}), pull)
+	require.NoError(t, err)
+	require.NotNil(t, f.Plateau)
+	require.InEpsilon(t, 1228.2, float64(f.Plateau.Pressure), 0.01)
+	require.True(t, f.Plateau.Broken)
+	require.Contains(t, f.Sentence, "paused at")
 }
 
 // A plateau at 1228.2 Pa is water that boils at 10 °C (R7-97: 1.2282 kPa).
@@ -91,6 +133,7 @@ func TestPullPlateauOfWater(t *testing.T) {
 	require.False(t, f.Plateau.Broken)
 	require.True(t, f.Stalled)
 	require.Equal(t, rise.WaterCause, f.Suspects[0].Cause, f.Sentence)
+	require.Contains(t, f.Sentence, "The pressure stayed at ", "a stay that does not end is no pause")
 }
 
 func TestPullReachedAndRefused(t *testing.T) {
@@ -98,6 +141,16 @@ func TestPullReachedAndRefused(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, f.Reached)
 	require.Zero(t, f.TimeLeft)
+
+	// A target that was reached stays reached when the pressure rises again.
+	f, err = rise.InterpretPullDown(falling(400, 5, 0.002, func(t float64) float64 {
+		return 20 + 1e5*math.Exp(-t/40) + 60*max(t-1500, 0)/495
+	}), rise.PullOptions{Volume: 8 * units.Litre, SiteTemperature: units.Celsius(20), Target: 50})
+	require.NoError(t, err)
+	require.True(t, f.Reached, f.Sentence)
+	require.Zero(t, f.TimeLeft)
+	require.Empty(t, f.Suspects)
+	require.Contains(t, f.Sentence, "was reached, but at the end of the record")
 	_, err = rise.InterpretPullDown(falling(100, 5, 0, func(t float64) float64 { return 100 + t }), pull)
 	require.ErrorContains(t, err, "falls")
 	_, err = rise.InterpretPullDown(trace.Log{}, pull)

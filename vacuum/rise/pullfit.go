@@ -26,7 +26,9 @@ func (f *PullFinding) foresee(r *record, target float64) {
 		from = max(from, min(after, n-MinSamples))
 	}
 	t, p := r.t[from:], r.p[from:]
-	f.Reached = median(r.p[n-3:]) <= target
+	for i := 3; i <= n && !f.Reached; i++ {
+		f.Reached = median(r.p[i-3:i]) <= target
+	}
 	all := append(towardsFloor(t, p, target), laminarHose(t, p, target)...)
 	weigh(all)
 	f.FloorLow = units.Pressure(quantileOf(all, 0.025, func(o outcome) float64 { return o.floor }))
@@ -211,11 +213,13 @@ func quantileOf(all []outcome, q float64, value func(outcome) float64) float64 {
 // isolation tells most causes apart.
 const isolation = "Close the valve at the circuit and watch the rise: steady means a leak, fading means water, none means pump or hose."
 
+// pumpAlone tells the pump from all that hangs on it.
+const pumpAlone = "Close the valve at the pump and read the gauge there: a pump that stays high on its own needs fresh oil."
+
 // suspects ranks what can hold the pressure up.
 func suspects(f *PullFinding, o PullOptions) []Suspect {
 	var out []Suspect
-	site := o.SiteTemperature
-	if p := f.Plateau; p != nil && !p.Broken && p.Water < site+2 && p.Water > site-40 {
+	if p := f.Plateau; p != nil && !p.Broken {
 		state := "water"
 		if p.Water < 273.16 {
 			state = "ice"
@@ -230,7 +234,7 @@ func suspects(f *PullFinding, o PullOptions) []Suspect {
 		out = append(out, Suspect{
 			PumpOilCause,
 			fmt.Sprintf("the floor of %s is near the pump's own %s", sayPressure(f.Floor), sayPressure(o.BlankOff)),
-			"Close the valve at the pump and read the gauge there: a pump that stays high on its own needs fresh oil.",
+			pumpAlone,
 		})
 	}
 	if n := len(f.Speeds); n >= 2 && f.Speeds[n-1].Speed < f.Speeds[0].Speed/5 {
@@ -245,19 +249,33 @@ func suspects(f *PullFinding, o PullOptions) []Suspect {
 		q := float64(f.Floor) * math.Max(float64(f.Speeds[0].Speed), 0)
 		leak.Why = fmt.Sprintf("a leak of about %.2g Pa·m³/s would hold this floor at the speed seen at the start", q)
 	}
-	return append(out, leak)
+	out = append(out, leak)
+	if o.BlankOff == 0 { // last, since nothing in the record points to it
+		out = append(out, Suspect{
+			PumpOilCause,
+			"what the pump reaches on its own is not known; wet or spent oil may hold it at this floor",
+			pumpAlone,
+		})
+	}
+	return out
 }
 
-// say writes the finding in words.
-func (f *PullFinding) say(o PullOptions) string {
+// say writes the finding in words; end is the pressure at the end of the record.
+func (f *PullFinding) say(o PullOptions, end units.Pressure) string {
 	s := ""
 	if p := f.Plateau; p != nil {
-		s = fmt.Sprintf("The pressure paused at %s, where water at %.1f °C boils. ", sayPressure(p.Pressure), p.Water.Celsius())
-		if p.Water < 273.16 {
-			s = fmt.Sprintf("The pressure paused at %s, where ice at %.1f °C sublimes. ", sayPressure(p.Pressure), p.Water.Celsius())
+		how, water := "stayed", fmt.Sprintf("water at %.1f °C boils", p.Water.Celsius())
+		if p.Broken {
+			how = "paused"
 		}
+		if p.Water < 273.16 {
+			water = fmt.Sprintf("ice at %.1f °C sublimes", p.Water.Celsius())
+		}
+		s = fmt.Sprintf("The pressure %s at %s, where %s. ", how, sayPressure(p.Pressure), water)
 	}
 	switch {
+	case f.Reached && end > o.Target:
+		return s + fmt.Sprintf("The target of %s was reached, but at the end of the record the pressure is %s.", sayPressure(o.Target), sayPressure(end))
 	case f.Reached:
 		return s + fmt.Sprintf("The target of %s is reached.", sayPressure(o.Target))
 	case f.Stalled:
