@@ -44,18 +44,7 @@ func (r *record) trim(first bool) {
 	if r.apart == 0 {
 		return
 	}
-	r.t, r.p, r.row = r.t[from:to], r.p[from:to], r.row[from:to]
-	if r.temp != nil {
-		r.temp = r.temp[from:to]
-	}
-	if r.second != nil {
-		r.second = r.second[from:to]
-	}
-	start := r.t[0]
-	r.zero += start
-	for i := range r.t {
-		r.t[i] -= start
-	}
+	r.keep(from, to)
 }
 
 // doubtfulStart is true when a first reading was set aside that lies below the
