@@ -166,6 +166,7 @@ func (t PressureTest) Interpret(log trace.Log, limit units.Throughput) (DecayFin
 	j.f.Confidence, j.f.Limit, j.volume = 0.95, limit, float64(t.Volume)
 	out := DecayFinding{Limit: limit}
 	if !j.unusable() {
+		j.f.Record.TemperatureCorrected = r.temp != nil
 		r.correct()
 		r.reduce()
 		j.fitDecay(float64(t.Drift))

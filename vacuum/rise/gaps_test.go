@@ -73,11 +73,13 @@ func TestTemperatureGapsOfStandingTest(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, rise.Tight, f.Verdict)
 	require.Contains(t, f.Sentence, "1 of 480 usable rows holds no temperature, the first in line 5")
+	require.True(t, f.Record.TemperatureCorrected)
 	for i := range 200 {
 		log.Temperatures[i] = 0
 	}
 	f, err = test.Interpret(log, 1e-3)
 	require.NoError(t, err)
+	require.False(t, f.Record.TemperatureCorrected)
 	require.NotContains(t, f.Sentence, "no temperature was recorded")
 	require.Contains(t, f.Sentence, "the temperature column has no reading in 200 of 480 usable rows")
 }
